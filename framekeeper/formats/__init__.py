@@ -1,0 +1,1 @@
+"""Papers, labels and files: bytes to plain dataclasses and back."""

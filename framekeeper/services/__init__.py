@@ -1,0 +1,1 @@
+"""One module per thing that a person does in the shop."""

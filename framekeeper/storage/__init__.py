@@ -1,0 +1,1 @@
+"""Keeps the journal and everything else in SQLite or PostgreSQL."""

@@ -1,0 +1,1 @@
+"""Table models over rows that a service returned."""

@@ -1,0 +1,1 @@
+"""One module per place in the shop."""

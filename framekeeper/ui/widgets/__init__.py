@@ -1,0 +1,1 @@
+"""The drawings and controls that the places share."""

@@ -1,0 +1,1 @@
+"""Framekeeper tests."""
