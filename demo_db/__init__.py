@@ -1,0 +1,1 @@
+"""Builds the demo shop: an invented scenario, seeded, reproducible."""
