@@ -14,10 +14,10 @@ from typing import ClassVar, Literal
 FrameKind = Literal["glued", "roller"]
 FRAME_KINDS: tuple[FrameKind, ...] = ("glued", "roller")
 
-PrepStep = Literal["inspect", "strip", "old_glue", "abrade", "degrease", "regrind", "corners"]
+PrepStep = Literal["inspect", "old_glue", "abrade", "degrease", "regrind", "corners"]
 PREP_STEPS: tuple[PrepStep, ...] = (
     "inspect",  # twist, bow, cracks, flatness on glass
-    "strip",  # the old mesh comes off
+    # here the old mesh comes off, an event of its own (`Stripped`) because a mesh life ends
     "old_glue",  # the old adhesive comes off, or stays by choice where sound and level
     "abrade",  # the glue face is roughened
     "degrease",

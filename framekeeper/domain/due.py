@@ -1,0 +1,294 @@
+"""Says what is due for a frame: one task for each rule that its numbers break.
+
+Every task carries the rule and the number that raised it. The thresholds are the shop's own, per
+mesh type and for the frames; the defaults below name where they come from.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from framekeeper.domain.frame_state import FrameState, MeshLife
+from framekeeper.domain.sentence import Sentence, say
+from framekeeper.domain.trade_words import DAMAGE_WORDS
+
+Place = Literal["prep", "stretching", "round", "washout", "rack"]
+Urgency = Literal["soon", "below"]
+
+Rule = Literal[
+    "below_limit",
+    "below_target",
+    "uneven",
+    "unbalanced",
+    "reading_due",
+    "first_reading",
+    "no_reading",
+    "release",
+    "inbound_survey",
+    "inspect_mesh",
+    "regrind",
+    "overdue_outside",
+    "strip",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class MeshRules:
+    """The shop's thresholds for one mesh type; None switches a rule off. Tensions in N/cm."""
+
+    target: float | None = None
+    tolerance: float = 2.0  # common practice, no source
+    limit: float | None = None
+    spread_limit: float | None = 3.0  # +-1.5 of the centre: published for graphics, Wolff 2001
+    balance_limit: float | None = 2.0  # common practice, no source
+    days_between_readings: int | None = 7  # weekly: published trade advice
+    inspect_after_reclaims: int | None = 20  # our proposal
+
+
+@dataclass(frozen=True, slots=True)
+class FrameRules:
+    """The shop's thresholds for frames."""
+
+    regrind_after_stretches: int | None = 5  # our proposal
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """Something to do for one frame, why, and since when."""
+
+    rule: Rule
+    place: Place
+    due_at: dt.datetime
+    urgency: Urgency
+    reason: Sentence
+
+
+def due_tasks(
+    state: FrameState,
+    rules: MeshRules,
+    frame_rules: FrameRules,
+    *,
+    now: dt.datetime,
+    today: dt.date,
+) -> tuple[Task, ...]:
+    """List what is due for a frame.
+
+    Parameters
+    ----------
+    state
+        The fold of the frame's journal.
+    rules, frame_rules
+        The thresholds for the mesh that is on it, and for the frame.
+    now, today
+        The moment in UTC and the date in the shop's own zone.
+    """
+    settled = state.at(now)
+    tasks = (
+        *_outside(settled, today),
+        *_at_the_table(state, now),
+        *_on_the_bench(settled, frame_rules, now),
+        *_in_service(settled, rules, now),
+    )
+    return tuple(sorted(tasks, key=lambda t: (t.due_at, t.rule)))
+
+
+def _outside(state: FrameState, today: dt.date) -> Iterator[Task]:
+    if state.state == "out" and state.due_back_on is not None and today > state.due_back_on:
+        yield Task(
+            "overdue_outside",
+            "rack",
+            dt.datetime.combine(state.due_back_on, dt.time(), dt.UTC),
+            "soon",
+            say(
+                "with {who} since {since}, was due back on {due}",
+                who=state.out_to,
+                since=state.since.date() if state.since else None,
+                due=state.due_back_on,
+            ),
+        )
+
+
+def _at_the_table(state: FrameState, now: dt.datetime) -> Iterator[Task]:
+    """Cure rules look at the state as recorded: the screen is ready only because time passed."""
+    life = state.life
+    if state.state != "curing" or life is None or life.cure_ends_at is None:
+        return
+    if now >= life.cure_ends_at and life.released_at is None:
+        yield Task(
+            "release",
+            "stretching",
+            life.cure_ends_at,
+            "soon",
+            say("cure ended {at}, still in the clamps", at=life.cure_ends_at),
+        )
+
+
+def _on_the_bench(state: FrameState, rules: FrameRules, now: dt.datetime) -> Iterator[Task]:
+    if state.state not in ("bare", "prepped", "pulled"):
+        return
+    since = state.since or now
+    if state.state == "pulled":
+        yield Task("strip", "prep", since, "soon", _why_pulled(state))
+    after = rules.regrind_after_stretches
+    if state.kind == "glued" and after is not None and state.stretches_since_regrind >= after:
+        yield Task(
+            "regrind",
+            "prep",
+            since,
+            "soon",
+            say(
+                "{count} stretches since the last regrind, due after {limit}",
+                count=state.stretches_since_regrind,
+                limit=after,
+            ),
+        )
+
+
+def _why_pulled(state: FrameState) -> Sentence:
+    reason = state.taken_out_reason or ""
+    return say("pulled: {reason}", reason=DAMAGE_WORDS.get(reason, reason))
+
+
+def _in_service(state: FrameState, rules: MeshRules, now: dt.datetime) -> Iterator[Task]:
+    life = state.life
+    if life is None or state.state not in ("ready", "in_use", "to_reclaim"):
+        return
+    if state.awaits_inbound_survey:
+        yield Task(
+            "inbound_survey",
+            "round",
+            state.since or now,
+            "soon",
+            say("back from outside, not yet surveyed"),
+        )
+    yield from _tension(life, rules)
+    yield from _evenness(life, rules)
+    yield from _reading_age(state, life, rules, now)
+    after = rules.inspect_after_reclaims
+    if after is not None and life.reclaims_since_inspection >= after:
+        yield Task(
+            "inspect_mesh",
+            "washout",
+            state.since or now,
+            "soon",
+            say(
+                "{count} reclaims since the last inspection, due after {limit}",
+                count=life.reclaims_since_inspection,
+                limit=after,
+            ),
+        )
+
+
+def _tension(life: MeshLife, rules: MeshRules) -> Iterator[Task]:
+    survey = life.survey
+    if survey is None:
+        return
+    if rules.limit is not None and survey.lowest < rules.limit:
+        template = (
+            "tension {mean:.1f} N/cm, limit {limit:.1f}"
+            if survey.mean < rules.limit
+            else "tension {mean:.1f} N/cm but {lowest:.1f} at its lowest point, limit {limit:.1f}"
+        )
+        yield Task(
+            "below_limit",
+            "rack",
+            survey.at,
+            "below",
+            Sentence(
+                template,
+                {"mean": survey.mean, "lowest": survey.lowest, "limit": rules.limit},
+            ),
+        )
+        return
+    target = life.target_n_per_cm or rules.target
+    if target is None or survey.moment != "after_release":
+        return
+    floor = target - rules.tolerance
+    if survey.mean < floor:
+        yield Task(
+            "below_target",
+            "round",
+            survey.at,
+            "soon",
+            say(
+                "fresh stretch at {mean:.1f} N/cm, target {target:.1f} less {tolerance:.1f}",
+                mean=survey.mean,
+                target=target,
+                tolerance=rules.tolerance,
+            ),
+        )
+
+
+def _evenness(life: MeshLife, rules: MeshRules) -> Iterator[Task]:
+    survey = life.survey
+    if survey is None:
+        return
+    if rules.spread_limit is not None and survey.spread > rules.spread_limit:
+        yield Task(
+            "uneven",
+            "rack",
+            survey.at,
+            "soon",
+            say(
+                "spread {spread:.1f} N/cm over the points, limit {limit:.1f}",
+                spread=survey.spread,
+                limit=rules.spread_limit,
+            ),
+        )
+    if (
+        rules.balance_limit is not None
+        and survey.imbalance is not None
+        and survey.imbalance > rules.balance_limit
+    ):
+        yield Task(
+            "unbalanced",
+            "rack",
+            survey.at,
+            "soon",
+            say(
+                "warp and weft differ by {imbalance:.1f} N/cm, limit {limit:.1f}",
+                imbalance=survey.imbalance,
+                limit=rules.balance_limit,
+            ),
+        )
+
+
+def _reading_age(
+    state: FrameState, life: MeshLife, rules: MeshRules, now: dt.datetime
+) -> Iterator[Task]:
+    if life.survey is None:
+        if not state.awaits_inbound_survey:
+            yield _never_read(state, life, now)
+        return
+    every = rules.days_between_readings
+    if every is None:
+        return
+    due_at = life.survey.at + dt.timedelta(days=every)
+    if now >= due_at:
+        yield Task(
+            "reading_due",
+            "round",
+            due_at,
+            "soon",
+            say(
+                "last reading {days} days ago, due every {every}",
+                days=(now - life.survey.at).days,
+                every=every,
+            ),
+        )
+
+
+def _never_read(state: FrameState, life: MeshLife, now: dt.datetime) -> Task:
+    if life.cure_ends_at is not None and life.released_at is not None:
+        since = max(life.cure_ends_at, life.released_at)
+        reason = say("cure ended {at}, no reading since the release", at=life.cure_ends_at)
+        return Task("first_reading", "round", since, "soon", reason)
+    if life.day0_at is not None:
+        reason = say("no reading since the release {at}", at=life.day0_at)
+        return Task("first_reading", "round", life.day0_at, "soon", reason)
+    return Task(
+        "no_reading", "round", state.since or now, "soon", say("no reading on this mesh yet")
+    )
