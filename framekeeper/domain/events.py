@@ -283,7 +283,7 @@ class Withdrawn:
     """An earlier event of the same frame is taken back."""
 
     kind: ClassVar[str] = "withdrawn"
-    event_id: int
+    target_id: int
 
 
 Payload = (

@@ -49,7 +49,7 @@ def standing(events: Iterable[Event]) -> list[Event]:
     An event that was withdrawn and the withdrawal itself drop out.
     """
     everything = list(events)
-    withdrawn = {e.payload.event_id for e in everything if isinstance(e.payload, Withdrawn)}
+    withdrawn = {e.payload.target_id for e in everything if isinstance(e.payload, Withdrawn)}
     return sorted(
         (
             e

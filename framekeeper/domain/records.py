@@ -1,0 +1,136 @@
+"""What a shop owns, as plain values: frames, mesh types, rolls, meters and what was done."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Literal
+
+from framekeeper.domain.due import MeshRules
+from framekeeper.domain.events import FrameKind
+from framekeeper.domain.frame_state import FrameState, State
+
+Colour = Literal["white", "dyed", "not_told"]
+CountUnit = Literal["cm", "inch"]
+MoveKind = Literal["received", "cut", "scrapped", "counted"]
+
+
+@dataclass(frozen=True, slots=True)
+class FrameRecord:
+    """A frame and the fold of its journal. Outer size in mm."""
+
+    id: int
+    number: int
+    code: str
+    own_label: str
+    kind: FrameKind
+    width_mm: float
+    height_mm: float
+    profile: str
+    slot: str
+    version: int
+    state: FrameState
+
+    @property
+    def name(self) -> str:
+        """The code, with the shop's own label where it has one."""
+        return f"{self.code} ({self.own_label})" if self.own_label else self.code
+
+
+@dataclass(frozen=True, slots=True)
+class MeshTypeRecord:
+    """A cloth and the shop's thresholds for it. Tensions in N/cm."""
+
+    id: int
+    name: str
+    count_as_bought: float | None
+    count_unit: CountUnit
+    threads_per_cm: float | None
+    thread_um: float | None
+    colour: Colour
+    rules: MeshRules
+    to_be_completed: bool
+    is_hidden: bool
+    version: int
+
+
+@dataclass(frozen=True, slots=True)
+class RollRecord:
+    """A roll of mesh, with what the ledger says is left of it."""
+
+    id: int
+    code: str
+    mesh_type_id: int
+    lot: str
+    supplier: str
+    width_mm: int
+    on_hand_mm: int
+    is_hidden: bool
+    version: int
+
+
+@dataclass(frozen=True, slots=True)
+class MeterRecord:
+    """A tension meter; `correction` is added to what it shows, in N/cm."""
+
+    id: int
+    name: str
+    serial: str
+    resolution: float
+    correction: float
+    certificate_until: dt.date | None
+    is_hidden: bool
+    version: int
+
+
+@dataclass(frozen=True, slots=True)
+class MoveRecord:
+    """One movement of the mesh ledger; negative lengths leave the shelf."""
+
+    id: int
+    operation_id: int
+    mesh_type_id: int
+    roll_id: int | None
+    event_id: int | None
+    kind: MoveKind
+    length_mm: int
+    width_mm: int | None
+    happened_at: dt.datetime
+    reason: str
+    reverses_id: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class OperationRecord:
+    """One thing that a person did: what one undo takes back."""
+
+    id: int
+    action: str
+    subject: str
+    by: str
+    recorded_at: dt.datetime
+    undoes_id: int | None
+    is_undo: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """Before and after of one edited row; None where it did not exist."""
+
+    table: str
+    row_key: str
+    before: dict[str, object] | None
+    after: dict[str, object] | None
+
+
+@dataclass(frozen=True, slots=True)
+class FrameFilter:
+    """Which frames a list shows; empty fields let everything through."""
+
+    states: tuple[State, ...] = ()
+    mesh_type_id: int | None = None
+    text: str = ""
+    ids: tuple[int, ...] | None = None
+    with_retired: bool = False
+    on_hold: bool | None = None
+    limit: int | None = None

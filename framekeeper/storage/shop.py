@@ -1,0 +1,102 @@
+"""A shop's database: made, opened, read and changed through this one door."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from sqlalchemy import Engine, text
+from sqlalchemy.engine import URL
+from sqlalchemy.orm import Session
+
+from framekeeper.domain.errors import StorageTrouble
+from framekeeper.domain.sentence import say
+from framekeeper.storage import migrate
+from framekeeper.storage.engine import WRITES, open_engine, shop_url
+from framekeeper.storage.errors import told_plainly
+from framekeeper.storage.reader import Reader
+from framekeeper.storage.unit_of_work import Work
+
+
+class Shop:
+    """An open shop. Close it when done."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+        self._writing = engine.execution_options(**WRITES)
+
+    @classmethod
+    def open(cls, place: str | Path) -> Shop:
+        """Open the shop at a path or address; an empty place becomes an empty shop.
+
+        Raises
+        ------
+        StorageTrouble
+            If it cannot be opened, belongs to another program or to a newer version.
+        """
+        url = shop_url(place)
+        _refuse_folder(url)
+        engine = open_engine(url)
+        try:
+            with told_plainly():
+                with engine.connect() as connection:
+                    revision = migrate.stored_revision(connection)
+                if revision != migrate.HEAD:
+                    migrate.upgrade(engine)
+        except BaseException:
+            engine.dispose()
+            raise
+        return cls(engine)
+
+    @property
+    def url(self) -> URL:
+        """Where the shop lives."""
+        return self._engine.url
+
+    @property
+    def is_file(self) -> bool:
+        """Whether the shop is one SQLite file."""
+        return self._engine.dialect.name == "sqlite"
+
+    @property
+    def engine(self) -> Engine:
+        """The engine, for backup and integrity checks within storage."""
+        return self._engine
+
+    @contextmanager
+    def read(self) -> Iterator[Reader]:
+        """Ask questions within one transaction."""
+        with told_plainly(), Session(self._engine) as session:
+            yield Reader(session)
+
+    @contextmanager
+    def work(self, action: str, *, by: str, now: dt.datetime) -> Iterator[Work]:
+        """Open a change; without `commit()` nothing of it remains."""
+        with told_plainly(), Session(self._writing, expire_on_commit=False) as session:
+            yield Work(session, action=action, by=by, now=now)
+
+    def answers(self) -> bool:
+        """Say whether the database can be reached."""
+        with told_plainly(), self._engine.connect() as connection:
+            return connection.execute(text("SELECT 1")).scalar() == 1
+
+    def close(self) -> None:
+        """Close every connection."""
+        self._engine.dispose()
+
+
+def _refuse_folder(url: URL) -> None:
+    if url.get_backend_name() != "sqlite" or not url.database:
+        return
+    path = Path(url.database)
+    if path.is_dir():
+        raise StorageTrouble(
+            say("{path} is a folder, not a shop.", path=path), hint=say("Name a file in it.")
+        )
+    if not path.parent.is_dir():
+        raise StorageTrouble(
+            say("The folder {path} does not exist.", path=path.parent),
+            hint=say("Make it first, or choose another."),
+        )

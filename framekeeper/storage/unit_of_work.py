@@ -1,0 +1,418 @@
+"""One thing that a person does, written wholly or not at all."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections import defaultdict
+from typing import Any
+
+from sqlalchemy import insert, select, update
+from sqlalchemy.orm import Session
+
+from framekeeper.domain import lifecycle
+from framekeeper.domain.changes import Changes
+from framekeeper.domain.errors import Conflict, NotFound
+from framekeeper.domain.events import Event, Payload, Withdrawn
+from framekeeper.domain.frame_state import FrameState
+from framekeeper.domain.records import Edit, FrameRecord
+from framekeeper.domain.sentence import say
+from framekeeper.storage import journal
+from framekeeper.storage.base import Base
+from framekeeper.storage.errors import told_plainly
+from framekeeper.storage.frame_columns import to_columns
+from framekeeper.storage.reader import Reader
+from framekeeper.storage.tables import (
+    ChangeLog,
+    Frame,
+    MeshType,
+    Meter,
+    Operation,
+    Roll,
+    Setting,
+    StockMove,
+)
+
+EDITABLE: dict[str, type[Base]] = {
+    "frame": Frame,
+    "mesh_type": MeshType,
+    "roll": Roll,
+    "meter": Meter,
+}
+_KINDS = {"frame": "frames", "mesh_type": "mesh_types", "roll": "rolls", "meter": "meters"}
+
+
+class Work(Reader):
+    """An open change. Leave the block without `commit()` and nothing of it remains.
+
+    New events are checked against the frame's history at once, and written together when the work
+    is committed; then the frame's columns are set to the fold of its whole journal.
+    """
+
+    def __init__(self, session: Session, *, action: str, by: str, now: dt.datetime) -> None:
+        super().__init__(session)
+        self._action = action
+        self._subject = ""
+        self._by = by
+        self.now = now
+        self._operation_id: int | None = None
+        self._undoes: int | None = None
+        self._is_undo = False
+        self._frames: dict[int, FrameRecord] = {}
+        self._journals: dict[int, list[Event]] = {}
+        self._states: dict[int, FrameState] = {}
+        self._new: dict[int, list[Event]] = defaultdict(list)
+        self._moves_for: list[tuple[int, int, dict[str, Any]]] = []
+        self._kinds: set[str] = set()
+
+    # the operation
+
+    def name_subject(self, subject: str) -> None:
+        """Say what the operation is about, for the name of its undo."""
+        self._subject = subject
+
+    def undoes(self, operation_id: int, *, is_undo: bool) -> None:
+        """Mark this work as taking back an earlier operation."""
+        self._undoes = operation_id
+        self._is_undo = is_undo
+
+    @property
+    def operation_id(self) -> int:
+        """The id of the operation, which is written when first asked for."""
+        if self._operation_id is None:
+            self._operation_id = self._session.scalar(
+                insert(Operation).returning(Operation.id),
+                {
+                    "action": self._action,
+                    "subject": self._subject,
+                    "by": self._by,
+                    "recorded_at": self.now,
+                    "undoes_id": self._undoes,
+                    "is_undo": self._is_undo,
+                },
+            )
+            assert self._operation_id is not None
+        return self._operation_id
+
+    # frames and their journals
+
+    def add_frame(
+        self,
+        *,
+        number: int,
+        code: str,
+        kind: str,
+        width_mm: float,
+        height_mm: float,
+        own_label: str = "",
+        profile: str = "",
+        slot: str = "",
+    ) -> FrameRecord:
+        """Add a frame without history; record its registration next."""
+        row = Frame(
+            number=number,
+            code=code,
+            own_label=own_label,
+            kind=kind,
+            width_mm=width_mm,
+            height_mm=height_mm,
+            profile=profile,
+            slot=slot,
+        )
+        self._session.add(row)
+        with told_plainly():
+            self._session.flush()
+        record = self.frame(row.id)
+        assert record is not None
+        self._frames[row.id] = record
+        self._journals[row.id] = []
+        return record
+
+    def known(self, frame_id: int) -> FrameRecord:
+        """Return a frame as it was when this work first looked, locked against other benches."""
+        if frame_id not in self._frames:
+            self._session.execute(select(Frame.id).where(Frame.id == frame_id).with_for_update())
+            record = self.frame(frame_id)
+            if record is None:
+                raise NotFound(say("This frame is not in the shop's register."))
+            self._frames[frame_id] = record
+        return self._frames[frame_id]
+
+    def state(self, frame_id: int) -> FrameState:
+        """Return the state including what this work has recorded so far."""
+        if frame_id not in self._states:
+            frame = self.known(frame_id)
+            self._states[frame_id] = lifecycle.refold(
+                frame.kind, self._journal(frame_id), self._new[frame_id], called=frame.name
+            )
+        return self._states[frame_id]
+
+    def record(
+        self,
+        frame_id: int,
+        payload: Payload,
+        *,
+        happened_at: dt.datetime | None = None,
+        note: str = "",
+    ) -> None:
+        """Append an event to a frame's journal.
+
+        Raises
+        ------
+        NotPossible
+            If the history does not allow it; nothing of this work should be committed then.
+        """
+        event = self._event(frame_id, payload, happened_at or self.now, note)
+        lifecycle.check_time(event.happened_at, self.now)
+        frame = self.known(frame_id)
+        state = self.state(frame_id)
+        is_newest = state.last_event_at is None or event.happened_at >= state.last_event_at
+        if isinstance(payload, Withdrawn) or not is_newest:
+            self._states[frame_id] = lifecycle.refold(
+                frame.kind,
+                self._journal(frame_id),
+                [*self._new[frame_id], event],
+                called=frame.name,
+            )
+        else:
+            self._states[frame_id] = lifecycle.apply(state, event, called=frame.name)
+        self._new[frame_id].append(event)
+
+    def rewrite(self, frame_id: int, replay: list[tuple[Payload, dt.datetime, str]]) -> None:
+        """Append several events that are only possible together, such as withdrawals.
+
+        Raises
+        ------
+        NotPossible
+            If the history with all of them is impossible.
+        """
+        events = [self._event(frame_id, payload, at, note) for payload, at, note in replay]
+        frame = self.known(frame_id)
+        self._states[frame_id] = lifecycle.refold(
+            frame.kind,
+            self._journal(frame_id),
+            [*self._new[frame_id], *events],
+            called=frame.name,
+        )
+        self._new[frame_id] += events
+
+    def _event(self, frame_id: int, payload: Payload, at: dt.datetime, note: str) -> Event:
+        return Event(
+            frame_id=frame_id,
+            happened_at=at,
+            payload=payload,
+            recorded_at=self.now,
+            by=self._by,
+            note=note,
+        )
+
+    def _journal(self, frame_id: int) -> list[Event]:
+        if frame_id not in self._journals:
+            self._journals[frame_id] = self.journal(frame_id)
+        return self._journals[frame_id]
+
+    # the mesh ledger
+
+    def move(
+        self,
+        *,
+        mesh_type_id: int,
+        kind: str,
+        length_mm: int,
+        roll_id: int | None = None,
+        width_mm: int | None = None,
+        happened_at: dt.datetime | None = None,
+        reason: str = "",
+        reverses_id: int | None = None,
+        for_frame: int | None = None,
+    ) -> None:
+        """Append a movement; `for_frame` ties it to the newest mesh event of that frame."""
+        row = {
+            "mesh_type_id": mesh_type_id,
+            "roll_id": roll_id,
+            "kind": kind,
+            "length_mm": length_mm,
+            "width_mm": width_mm,
+            "happened_at": happened_at or self.now,
+            "reason": reason,
+            "reverses_id": reverses_id,
+        }
+        self._kinds.add("rolls")
+        if for_frame is None:
+            self._session.execute(
+                insert(StockMove), {**row, "event_id": None, "operation_id": self.operation_id}
+            )
+        else:
+            self._moves_for.append((for_frame, len(self._new[for_frame]) - 1, row))
+
+    # rows that may be edited
+
+    def add_row(self, table: str, values: dict[str, Any]) -> int:
+        """Add a mesh type, roll or meter and log it."""
+        row = EDITABLE[table](**values)
+        self._session.add(row)
+        with told_plainly():
+            self._session.flush()
+        row_id: int = row.id  # type: ignore[attr-defined]
+        self._log(table, str(row_id), {"is_hidden": True}, {"is_hidden": False})
+        return row_id
+
+    def edit_row(
+        self, table: str, row_id: int, values: dict[str, Any], *, version: int | None = None
+    ) -> None:
+        """Change a row and log before and after.
+
+        Raises
+        ------
+        Conflict
+            If someone saved a newer version in the meantime.
+        """
+        row = self._session.get(EDITABLE[table], row_id)
+        if row is None:
+            raise NotFound(say("That row is not in this shop any more."))
+        if version is not None and row.version != version:  # type: ignore[attr-defined]
+            raise Conflict(
+                say("Someone else changed this in the meantime."),
+                hint=say("Look at the new values, then change them again if needed."),
+            )
+        before = {name: getattr(row, name) for name in values}
+        changed = {name: value for name, value in values.items() if before[name] != value}
+        if not changed:
+            return
+        for name, value in changed.items():
+            setattr(row, name, value)
+        with told_plainly():
+            self._session.flush()
+        self._log(table, str(row_id), {name: before[name] for name in changed}, changed)
+        if table == "frame":
+            self._frames.pop(row_id, None)
+            self._states.pop(row_id, None)
+            self._new[row_id] += []  # the fold may depend on what was edited
+
+    def set_setting(self, key: str, value: Any) -> None:
+        """Change one setting of the shop and log it."""
+        row = self._session.get(Setting, key)
+        before = None if row is None else {"value": json.loads(row.value)}
+        if row is None:
+            self._session.add(Setting(key=key, value=json.dumps(value)))
+        else:
+            row.value = json.dumps(value)
+        self._session.flush()
+        self._log("setting", key, before, {"value": value})
+
+    def _log(
+        self, table: str, key: str, before: dict[str, Any] | None, after: dict[str, Any] | None
+    ) -> None:
+        self._kinds.add(_KINDS.get(table, "settings"))
+        self._session.execute(
+            insert(ChangeLog),
+            {
+                "operation_id": self.operation_id,
+                "table_name": table,
+                "row_key": key,
+                "before": None if before is None else json.dumps(before, default=str),
+                "after": None if after is None else json.dumps(after, default=str),
+            },
+        )
+
+    def edits_of(self, operation_id: int) -> list[Edit]:
+        """Read the edits of one operation."""
+        rows = self._session.scalars(
+            select(ChangeLog).where(ChangeLog.operation_id == operation_id).order_by(ChangeLog.id)
+        )
+        return [
+            Edit(
+                r.table_name,
+                r.row_key,
+                None if r.before is None else json.loads(r.before),
+                None if r.after is None else json.loads(r.after),
+            )
+            for r in rows
+        ]
+
+    def current_values(self, table: str, row_key: str, names: list[str]) -> dict[str, Any] | None:
+        """Return what a logged row holds now, in the form of the log."""
+        if table == "setting":
+            row = self._session.get(Setting, row_key)
+            return None if row is None else {"value": json.loads(row.value)}
+        found = self._session.get(EDITABLE[table], int(row_key))
+        if found is None:
+            return None
+        values = {name: getattr(found, name) for name in names}
+        parsed: dict[str, Any] = json.loads(json.dumps(values, default=str))
+        return parsed
+
+    def restore_row(self, table: str, row_key: str, values: dict[str, Any]) -> None:
+        """Put logged values back into a row."""
+        dates = {"certificate_until"}
+        native = {
+            name: dt.date.fromisoformat(value) if name in dates and value else value
+            for name, value in values.items()
+        }
+        self.edit_row(table, int(row_key), native)
+
+    # the end
+
+    def commit(self) -> Changes:
+        """Write everything, fold every touched frame, and make it lasting."""
+        with told_plainly():
+            self._settle()
+            self._session.commit()
+        touched = frozenset(self._new)
+        kinds = frozenset(self._kinds | ({"frames"} if touched else set()))
+        return Changes(kinds, touched, self._operation_id or 0)
+
+    def _settle(self) -> None:
+        touched = sorted(self._new)
+        pending = [e for frame_id in touched for e in self._new[frame_id]]
+        if not touched:
+            return
+        if pending:
+            operation_id = self.operation_id
+            stored = journal.append(
+                self._session, [_in_operation(e, operation_id) for e in pending]
+            )
+            by_frame: dict[int, list[Event]] = defaultdict(list)
+            for event in stored:
+                by_frame[event.frame_id].append(event)
+            self._write_moves(by_frame)
+        else:
+            by_frame = defaultdict(list)
+        for frame_id in touched:
+            self._write_fold(frame_id, [*self._journal(frame_id), *by_frame[frame_id]])
+
+    def _write_moves(self, stored: dict[int, list[Event]]) -> None:
+        rows = [
+            {**row, "event_id": stored[frame_id][place].event_id, "operation_id": self.operation_id}
+            for frame_id, place, row in self._moves_for
+        ]
+        if rows:
+            self._session.execute(insert(StockMove), rows)
+
+    def _write_fold(self, frame_id: int, events: list[Event]) -> None:
+        frame = self.known(frame_id)
+        state = lifecycle.fold(frame.kind, events, called=frame.name)
+        written = self._session.execute(
+            update(Frame)
+            .where(Frame.id == frame_id, Frame.version == frame.version)
+            .values(**to_columns(state), version=frame.version + 1)
+            .execution_options(synchronize_session=False)
+        )
+        if written.rowcount != 1:  # type: ignore[attr-defined]
+            raise Conflict(
+                say("Someone else changed {frame} in the meantime.", frame=frame.name),
+                hint=say("Look at it again, then repeat what you wanted to do."),
+            )
+
+
+def _in_operation(event: Event, operation_id: int) -> Event:
+    return Event(
+        event.frame_id,
+        event.happened_at,
+        event.payload,
+        event.recorded_at,
+        event.event_id,
+        operation_id,
+        event.by,
+        event.note,
+    )
