@@ -26,6 +26,7 @@ from pip_install import pip_install
 from trouble import SetUpTrouble
 
 FOLDER_NAME = ".framekeeper-env"
+SYSTEM_PYTHONS = Path("/usr/bin")
 NOTE_NAME = "installed.json"
 LOCK_NAME = "setting-up.lock"
 QT_CHECKED_NAME = "qt-checked.json"
@@ -213,17 +214,17 @@ def require_venv(python: str) -> None:
         return
     print("This Python has no venv or ensurepip, which a private environment needs.", flush=True)
     version = f"{sys.version_info.major}.{sys.version_info.minor}"
-    from_system = Path(python).resolve().parent == Path("/usr/bin")
+    from_system = Path(python).resolve().parent == SYSTEM_PYTHONS
     if not (from_system and debian.is_debian()):
         raise SetUpTrouble(
-            f"Nothing was changed. Install the venv part of Python {version} from where this "
+            f"No environment was made. Install the venv part of Python {version} from where this "
             f"Python came from ({python}), or call another Python, and run this again."
         )
     package = f"python{version}-venv"
     if debian.may_install() and debian.install([package]) and _has_venv(python):
         return
     raise SetUpTrouble(
-        f"Nothing was changed. Run this, then start again: {debian.command([package])}"
+        f"No environment was made. Run this, then start again: {debian.command([package])}"
     )
 
 

@@ -100,8 +100,8 @@ def window_is_possible(environment: Environment, displays: Collection[str]) -> b
         print(advice(findings), flush=True)
     if not findings.works_unseen:
         raise SetUpTrouble(
-            "Qt cannot start on this system until that is installed. The private environment is "
-            f"ready and stays. Qt's own words: {findings.complaint or 'none'}"
+            "Qt cannot start on this system. The private environment is ready and stays. Install "
+            f"what is missing and start again. Qt's own words: {findings.complaint or 'none'}"
         )
     if findings.works_in_window and FONT not in findings.missing:
         _remember(environment, wanted)
