@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -121,10 +123,8 @@ def test_no_decimal(text: str) -> None:
 def test_any_text_is_read_or_refused(text: str) -> None:
     """No text whatever raises anything but NotValid."""
     for read in (read_size, read_decimal):
-        try:
+        with contextlib.suppress(NotValid):
             read(text)
-        except NotValid as refused:
-            assert refused.text()
 
 
 @given(
