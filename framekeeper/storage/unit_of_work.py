@@ -186,6 +186,8 @@ class Work(Reader):
         NotPossible
             If the history with all of them is impossible.
         """
+        for _, at, _ in replay:
+            lifecycle.check_time(at, self.now)
         events = [self._event(frame_id, payload, at, note) for payload, at, note in replay]
         frame = self.known(frame_id)
         self._states[frame_id] = lifecycle.refold(
@@ -350,6 +352,18 @@ class Work(Reader):
             for name, value in values.items()
         }
         self.edit_row(table, int(row_key), native)
+
+    def restore_setting(self, key: str, before: dict[str, Any] | None) -> None:
+        """Put a setting back; one that the shop had never chosen falls back to its default."""
+        if before is not None:
+            self.set_setting(key, before["value"])
+            return
+        row = self._session.get(Setting, key)
+        if row is not None:
+            after = {"value": json.loads(row.value)}
+            self._session.delete(row)
+            self._session.flush()
+            self._log("setting", key, after, None)
 
     # the end
 

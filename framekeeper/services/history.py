@@ -1,0 +1,193 @@
+"""Undo, redo and correction: nothing is erased, what was wrong is taken back by what is new."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from framekeeper.domain.errors import Conflict, NotFound, NotPossible
+from framekeeper.domain.events import Event, Payload, Stretched, Withdrawn
+from framekeeper.domain.records import OperationRecord
+from framekeeper.domain.sentence import say
+from framekeeper.services.desk import Desk, Done
+from framekeeper.services.find import find_frame
+from framekeeper.services.record import NOW, When
+
+if TYPE_CHECKING:
+    from framekeeper.storage.unit_of_work import Work
+
+
+@dataclass(frozen=True, slots=True)
+class UndoNames:
+    """What the next undo and redo would take back; None where there is nothing."""
+
+    undo: OperationRecord | None
+    redo: OperationRecord | None
+
+
+def names(desk: Desk) -> UndoNames:
+    """Name the next undo and redo."""
+    with desk.read() as reader:
+        return UndoNames(reader.next_undo(), reader.next_redo())
+
+
+def undo(desk: Desk) -> Done:
+    """Take back the newest operation.
+
+    Raises
+    ------
+    NotPossible
+        If there is nothing to take back, or what came later depends on it.
+    """
+    return _take_back(desk, is_undo=True)
+
+
+def redo(desk: Desk) -> Done:
+    """Do again what the newest undo took back."""
+    return _take_back(desk, is_undo=False)
+
+
+def _take_back(desk: Desk, *, is_undo: bool) -> Done:
+    with desk.read() as reader:
+        operation = reader.next_undo() if is_undo else reader.next_redo()
+    if operation is None:
+        nothing = say("There is nothing to undo.") if is_undo else say("There is nothing to redo.")
+        raise NotPossible(nothing)
+    with desk.work(operation.action) as work:
+        work.name_subject(operation.subject)
+        work.undoes(operation.id, is_undo=is_undo)
+        _reverse_events(work, operation.id)
+        _reverse_moves(work, operation.id)
+        _reverse_edits(work, operation.id)
+        assert work.operation_id
+        changes = work.commit()
+    words = {"action": operation.action, "subject": operation.subject}
+    told = (
+        say("Undone: {action} {subject}.", **words)
+        if is_undo
+        else say("Done again: {action} {subject}.", **words)
+    )
+    return Done(told, changes)
+
+
+def _reverse_events(work: Work, operation_id: int) -> None:
+    events = work.events_of(operation_id)
+    targets = [e.payload.target_id for e in events if isinstance(e.payload, Withdrawn)]
+    originals = {e.event_id: e for e in work.events_by_ids(targets)}
+    by_frame: dict[int, list[tuple[Payload, dt.datetime, str]]] = defaultdict(list)
+    for event in events:
+        by_frame[event.frame_id].append(_reversal(event, originals, work.now))
+    for frame_id, replay in by_frame.items():
+        work.rewrite(frame_id, replay)
+
+
+def _reversal(
+    event: Event, originals: dict[int, Event], now: dt.datetime
+) -> tuple[Payload, dt.datetime, str]:
+    """A withdrawal is reversed by recording the original again, anything else by a withdrawal."""
+    if isinstance(event.payload, Withdrawn):
+        original = originals[event.payload.target_id]
+        return original.payload, original.happened_at, original.note
+    return Withdrawn(event.event_id), now, ""
+
+
+def _reverse_moves(work: Work, operation_id: int) -> None:
+    for move in work.moves(operation_id=operation_id):
+        work.move(
+            mesh_type_id=move.mesh_type_id,
+            kind=move.kind,
+            length_mm=-move.length_mm,
+            width_mm=move.width_mm,
+            roll_id=move.roll_id,
+            happened_at=move.happened_at,
+            reason=move.reason,
+            reverses_id=move.id,
+        )
+
+
+def _reverse_edits(work: Work, operation_id: int) -> None:
+    for edit in reversed(work.edits_of(operation_id)):
+        if edit.after is not None:
+            current = work.current_values(edit.table, edit.row_key, list(edit.after))
+            if current != edit.after:
+                raise Conflict(
+                    say("This was changed again since, so it cannot be undone."),
+                    hint=say("Change it by hand to what it should be."),
+                )
+        if edit.table == "setting":
+            work.restore_setting(edit.row_key, edit.before)
+        elif edit.before is not None:
+            work.restore_row(edit.table, edit.row_key, edit.before)
+
+
+def withdraw(desk: Desk, code: str, event_id: int) -> Done:
+    """Take one event of a frame back, wherever it stands in the history.
+
+    Raises
+    ------
+    NotPossible
+        If a later event would become impossible.
+    """
+    return correct(desk, code, event_id, None)
+
+
+def correct(
+    desk: Desk, code: str, event_id: int, payload: Payload | None, *, when: When = NOW
+) -> Done:
+    """Take one event back and record what really happened in its place, as one operation.
+
+    Parameters
+    ----------
+    desk, code, event_id
+        The frame, and which entry of its journal is wrong.
+    payload
+        What happened instead; None only takes the event back.
+    when
+        When it happened; by default the time of the event that is corrected.
+    """
+    with desk.work("correct") as work:
+        frame = find_frame(work, code)
+        work.name_subject(frame.name)
+        wrong = next((e for e in work.journal(frame.id) if e.event_id == event_id), None)
+        if wrong is None or isinstance(wrong.payload, Withdrawn):
+            raise NotFound(say("{frame} has no such entry in its journal.", frame=frame.name))
+        taken = {
+            e.payload.target_id for e in work.journal(frame.id) if isinstance(e.payload, Withdrawn)
+        }
+        if event_id in taken:
+            raise NotPossible(say("That entry was taken back already."))
+        replay: list[tuple[Payload, dt.datetime, str]] = [(Withdrawn(event_id), work.now, "")]
+        if payload is not None:
+            replay.append((payload, when.happened_at or wrong.happened_at, when.note or wrong.note))
+        work.rewrite(frame.id, replay)
+        _return_cut(work, event_id)
+        if isinstance(payload, Stretched) and payload.cut_length_mm:
+            work.move(
+                mesh_type_id=payload.mesh_type_id,
+                kind="cut",
+                length_mm=-payload.cut_length_mm,
+                width_mm=payload.cut_width_mm,
+                roll_id=payload.roll_id,
+                happened_at=replay[-1][1],
+                for_frame=frame.id,
+            )
+        changes = work.commit()
+    return Done(say("{subject}: corrected.", subject=frame.name), changes, (frame.code,))
+
+
+def _return_cut(work: Work, event_id: int) -> None:
+    """A stretch that never was took no mesh off the shelf."""
+    reversed_ids = {m.reverses_id for m in work.moves()}
+    for move in work.moves():
+        if move.event_id == event_id and move.id not in reversed_ids:
+            work.move(
+                mesh_type_id=move.mesh_type_id,
+                kind=move.kind,
+                length_mm=-move.length_mm,
+                width_mm=move.width_mm,
+                roll_id=move.roll_id,
+                happened_at=move.happened_at,
+                reverses_id=move.id,
+            )

@@ -1,0 +1,163 @@
+"""Keeps the mesh types of the shop: the name as bought, what it is, and the shop's thresholds."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, field
+from typing import TYPE_CHECKING
+
+from framekeeper.domain.due import MeshRules
+from framekeeper.domain.errors import NotFound, NotValid
+from framekeeper.domain.mesh import Mesh
+from framekeeper.domain.mesh_names import read_mesh
+from framekeeper.domain.records import Colour, CountUnit, MeshTypeRecord
+from framekeeper.domain.sentence import say
+from framekeeper.domain.survey import valid_tension
+from framekeeper.services.desk import Desk, Done
+
+if TYPE_CHECKING:
+    from framekeeper.storage.reader import Reader
+    from framekeeper.storage.unit_of_work import Work
+
+_COLOURS: dict[str, Colour] = {"white": "white", "yellow": "dyed", "orange": "dyed"}
+
+
+@dataclass(frozen=True, slots=True)
+class MeshTypeFacts:
+    """What a shop says of a mesh type; `name` is the name as bought and is never recomputed."""
+
+    name: str
+    count_as_bought: float | None = None
+    count_unit: CountUnit = "inch"
+    threads_per_cm: float | None = None
+    thread_um: float | None = None
+    colour: Colour = "not_told"
+    rules: MeshRules = field(default_factory=MeshRules)
+
+
+def add_mesh_type(desk: Desk, facts: MeshTypeFacts) -> Done:
+    """Add a mesh type."""
+    check_facts(facts)
+    with desk.work("add mesh") as work:
+        if any(same_name(m.name, facts.name) for m in work.mesh_types()):
+            raise NotValid(
+                say("The shop has a mesh named {name} already.", name=facts.name),
+                argument="name",
+            )
+        work.name_subject(facts.name)
+        put_mesh_type(work, facts)
+        changes = work.commit()
+    return Done(say("Mesh {name} added.", name=facts.name), changes)
+
+
+def put_mesh_type(work: Work, facts: MeshTypeFacts, *, to_be_completed: bool = False) -> int:
+    """Add a mesh type within an open change; one that was taken back comes alive again."""
+    values = {**_values(facts), "to_be_completed": to_be_completed, "is_hidden": False}
+    hidden = next((m for m in work.mesh_types(with_hidden=True) if m.name == facts.name), None)
+    if hidden is not None:
+        work.edit_row("mesh_type", hidden.id, values)
+        return hidden.id
+    return work.add_row("mesh_type", values)
+
+
+def edit_mesh_type(
+    desk: Desk, name: str, facts: MeshTypeFacts, *, version: int | None = None
+) -> Done:
+    """Change a mesh type; completing it takes the mark "to be completed" away."""
+    check_facts(facts)
+    with desk.work("edit mesh") as work:
+        mesh = find_mesh_type(work, name)
+        work.name_subject(facts.name)
+        complete = facts.rules.target is not None and facts.rules.limit is not None
+        values = {**_values(facts), "to_be_completed": mesh.to_be_completed and not complete}
+        work.edit_row("mesh_type", mesh.id, values, version=version)
+        changes = work.commit()
+    return Done(say("Mesh {name} changed.", name=facts.name), changes)
+
+
+def find_mesh_type(reader: Reader, text: str) -> MeshTypeRecord:
+    """Find a mesh type by its name as bought, whatever its case and blanks.
+
+    Raises
+    ------
+    NotFound
+        With the names that the shop has.
+    """
+    known = reader.mesh_types()
+    for mesh in known:
+        if same_name(mesh.name, text):
+            return mesh
+    names = ", ".join(m.name for m in known[:8])
+    raise NotFound(
+        say("The shop has no mesh named {name}.", name=text.strip() or "—"),
+        hint=say("It has: {names}.", names=names)
+        if names
+        else say("Add the mesh on the Mesh shelf first."),
+    )
+
+
+def facts_from_text(text: str, *, count_unit: CountUnit | None = None) -> MeshTypeFacts:
+    """Read "230 yellow" or "90-48" as a mesh type that is to be completed.
+
+    Raises
+    ------
+    NotValid
+        If no reading of a mesh explains the text.
+    """
+    read = read_mesh(text, count_unit=count_unit)
+    return MeshTypeFacts(
+        name=read.name,
+        count_as_bought=read.count_as_bought,
+        count_unit=read.count_unit,
+        threads_per_cm=read.threads_per_cm,
+        thread_um=read.thread_um,
+        colour=_COLOURS.get(read.colour, "not_told"),
+    )
+
+
+def same_name(one: str, other: str) -> bool:
+    """Compare two mesh names the way a person does."""
+    return " ".join(one.lower().split()) == " ".join(other.lower().split())
+
+
+def check_facts(facts: MeshTypeFacts) -> None:
+    """Refuse facts that no mesh can have."""
+    if not facts.name.strip():
+        raise NotValid(say("A mesh needs the name it was bought by."), argument="name")
+    if len(facts.name) > 100:
+        raise NotValid(
+            say("This text is longer than {most} characters.", most=100), argument="name"
+        )
+    if facts.threads_per_cm is not None and facts.thread_um is not None:
+        Mesh(facts.threads_per_cm, facts.thread_um)
+    rules = facts.rules
+    for name, value in (("target", rules.target), ("limit", rules.limit)):
+        if value is not None:
+            valid_tension(value, argument=name)
+    if rules.target is not None and rules.limit is not None and rules.limit >= rules.target:
+        raise NotValid(
+            say(
+                "The limit of {limit:.1f} N/cm is not below the target of {target:.1f}.",
+                limit=rules.limit,
+                target=rules.target,
+            ),
+            hint=say("The limit says when a screen is pulled from service."),
+            argument="limit",
+        )
+    for name in ("tolerance", "spread_limit", "balance_limit"):
+        value = getattr(rules, name)
+        if value is not None and not 0 < value <= 60:
+            raise NotValid(say("{value} is no sensible threshold.", value=value), argument=name)
+    for name in ("days_between_readings", "inspect_after_reclaims"):
+        count = getattr(rules, name)
+        if count is not None and not 1 <= count <= 3650:
+            raise NotValid(say("{value} is no sensible threshold.", value=count), argument=name)
+
+
+def _values(facts: MeshTypeFacts) -> dict[str, object]:
+    plain = {
+        name: getattr(facts, name)
+        for name in (
+            "count_as_bought", "count_unit", "threads_per_cm", "thread_um", "colour",
+        )
+    }  # fmt: skip
+    return {"name": facts.name.strip(), **plain, **asdict(facts.rules)}

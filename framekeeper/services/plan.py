@@ -1,0 +1,73 @@
+"""What is due, why and where."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from framekeeper.domain.due import MeshRules, Task, due_tasks
+from framekeeper.domain.records import FrameFilter, FrameRecord
+from framekeeper.services.desk import Desk
+from framekeeper.services.settings import frame_rules
+
+
+@dataclass(frozen=True, slots=True)
+class DueItem:
+    """One task for one frame."""
+
+    frame: FrameRecord
+    mesh_name: str
+    task: Task
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A frame as lists show it: with the name of its mesh and what is due for it."""
+
+    frame: FrameRecord
+    mesh_name: str
+    mesh_colour: str
+    rules: MeshRules
+    tasks: tuple[Task, ...]
+
+    @property
+    def mark(self) -> str:
+        """One of the three answers: "holds", "soon", "below"."""
+        if any(t.urgency == "below" for t in self.tasks):
+            return "below"
+        return "soon" if self.tasks else "holds"
+
+
+def list_frames(desk: Desk, *, with_retired: bool = False) -> list[Listed]:
+    """List every frame with its mesh and its tasks, by number."""
+    now, today = desk.clock.now(), desk.today()
+    with desk.read() as reader:
+        frames = reader.frames(FrameFilter(with_retired=with_retired))
+        meshes = {m.id: m for m in reader.mesh_types(with_hidden=True)}
+        rules_for_frames = frame_rules(reader)
+    listed = []
+    for frame in frames:
+        mesh = meshes.get(frame.state.life.mesh_type_id) if frame.state.life else None
+        rules = mesh.rules if mesh else MeshRules()
+        listed.append(
+            Listed(
+                frame,
+                mesh.name if mesh else "",
+                mesh.colour if mesh else "not_told",
+                rules,
+                due_tasks(frame.state, rules, rules_for_frames, now=now, today=today),
+            )
+        )
+    return listed
+
+
+def due(desk: Desk) -> list[DueItem]:
+    """List everything that is due now, what is below a limit first, then by date.
+
+    A frame on hold is not due for use, but what is wrong with it is still told.
+    """
+    items = [
+        DueItem(listed.frame, listed.mesh_name, task)
+        for listed in list_frames(desk)
+        for task in listed.tasks
+    ]
+    return sorted(items, key=lambda i: (i.task.urgency != "below", i.task.due_at, i.frame.number))

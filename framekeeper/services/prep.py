@@ -1,0 +1,78 @@
+"""The prep bench: inspect, strip, old glue, abrade, degrease, regrind and corners."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from framekeeper.domain.errors import NotValid
+from framekeeper.domain.events import PREP_STEPS, Payload, Prepped, PrepStep, Stripped
+from framekeeper.domain.records import FrameFilter, FrameRecord
+from framekeeper.domain.sentence import say
+from framekeeper.services.desk import Desk, Done
+from framekeeper.services.record import NOW, When, record
+
+FLATTEST_GAP_MM = 1.0  # rocking gap on glass that passes: common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class StepRequest:
+    """One prep step; a skipped or failed step needs its reason."""
+
+    step: PrepStep
+    result: str = "done"  # done, skipped, failed
+    reason: str = ""
+    gap_mm: float | None = None
+
+
+def do_step(desk: Desk, codes: Sequence[str], request: StepRequest, *, when: When = NOW) -> Done:
+    """Record one prep step; a failed inspection puts the frame on hold."""
+    if request.step not in PREP_STEPS:
+        raise NotValid(say("There is no prep step named {step}.", step=request.step))
+    if request.gap_mm is not None and not 0 <= request.gap_mm <= 100:
+        raise NotValid(
+            say("A gap of {gap} mm on the glass cannot be.", gap=request.gap_mm), argument="gap_mm"
+        )
+    step = Prepped(request.step, request.result, request.reason.strip(), request.gap_mm)  # type: ignore[arg-type]
+
+    def payloads(frame: FrameRecord) -> Sequence[Payload]:
+        return (step,)
+
+    action = "regrind" if request.step == "regrind" else "prep"
+    return record(desk, action, codes, payloads, when=when)
+
+
+def strip(desk: Desk, codes: Sequence[str], *, when: When = NOW) -> Done:
+    """Record that the mesh came off."""
+    return record(desk, "strip", codes, lambda frame: (Stripped(),), when=when)
+
+
+def prep_all(
+    desk: Desk,
+    codes: Sequence[str],
+    *,
+    skipped: dict[PrepStep, str] | None = None,
+    when: When = NOW,
+) -> Done:
+    """Record every prep step that a frame still misses, in the order of the trade."""
+    reasons = skipped or {}
+
+    def payloads(frame: FrameRecord) -> Sequence[Payload]:
+        steps: list[Payload] = [Stripped()] if frame.state.life is not None else []
+        for step in _all_missing(frame):
+            reason = reasons.get(step, "")
+            steps.append(Prepped(step, "skipped" if reason else "done", reason))
+        return steps
+
+    return record(desk, "prep", codes, payloads, when=when)
+
+
+def _all_missing(frame: FrameRecord) -> tuple[PrepStep, ...]:
+    return frame.state.prep_missing
+
+
+def bench(desk: Desk) -> list[FrameRecord]:
+    """List the frames that wait at the prep bench, longest first."""
+    with desk.read() as reader:
+        frames = reader.frames(FrameFilter(states=("bare", "prepped", "pulled")))
+    return sorted(frames, key=lambda f: (f.state.since is None, f.state.since, f.number))
