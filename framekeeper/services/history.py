@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from framekeeper.domain.errors import Conflict, NotFound, NotPossible
 from framekeeper.domain.events import Event, Payload, Stretched, Withdrawn
-from framekeeper.domain.records import OperationRecord
+from framekeeper.domain.records import MoveRecord, OperationRecord
 from framekeeper.domain.sentence import say
 from framekeeper.services.desk import Desk, Done
 from framekeeper.services.find import find_frame
@@ -58,8 +58,8 @@ def _take_back(desk: Desk, *, is_undo: bool) -> Done:
     with desk.work(operation.action) as work:
         work.name_subject(operation.subject)
         work.undoes(operation.id, is_undo=is_undo)
-        _reverse_events(work, operation.id)
-        _reverse_moves(work, operation.id)
+        again = _reverse_events(work, operation.id)
+        _reverse_moves(work, operation.id, again)
         _reverse_edits(work, operation.id)
         assert work.operation_id
         changes = work.commit()
@@ -72,15 +72,22 @@ def _take_back(desk: Desk, *, is_undo: bool) -> Done:
     return Done(told, changes)
 
 
-def _reverse_events(work: Work, operation_id: int) -> None:
+def _reverse_events(work: Work, operation_id: int) -> dict[int, tuple[int, int]]:
+    """Return, for each event that is recorded again, the new one that takes its place."""
     events = work.events_of(operation_id)
     targets = [e.payload.target_id for e in events if isinstance(e.payload, Withdrawn)]
     originals = {e.event_id: e for e in work.events_by_ids(targets)}
-    by_frame: dict[int, list[tuple[Payload, dt.datetime, str]]] = defaultdict(list)
+    by_frame: dict[int, list[Event]] = defaultdict(list)
     for event in events:
-        by_frame[event.frame_id].append(_reversal(event, originals, work.now))
-    for frame_id, replay in by_frame.items():
-        work.rewrite(frame_id, replay)
+        by_frame[event.frame_id].append(event)
+    again: dict[int, tuple[int, int]] = {}
+    for frame_id, own in by_frame.items():
+        work.rewrite(frame_id, [_reversal(event, originals, work.now) for event in own])
+        last = work.newest(frame_id)[1]
+        for place, event in enumerate(own, start=last - len(own) + 1):
+            if isinstance(event.payload, Withdrawn):
+                again[event.payload.target_id] = (frame_id, place)
+    return again
 
 
 def _reversal(
@@ -93,18 +100,24 @@ def _reversal(
     return Withdrawn(event.event_id), now, ""
 
 
-def _reverse_moves(work: Work, operation_id: int) -> None:
+def _reverse_moves(work: Work, operation_id: int, again: dict[int, tuple[int, int]]) -> None:
     for move in work.moves(operation_id=operation_id):
-        work.move(
-            mesh_type_id=move.mesh_type_id,
-            kind=move.kind,
-            length_mm=-move.length_mm,
-            width_mm=move.width_mm,
-            roll_id=move.roll_id,
-            happened_at=move.happened_at,
-            reason=move.reason,
-            reverses_id=move.id,
-        )
+        _reverse_move(work, move, again.get(move.event_id or 0))
+
+
+def _reverse_move(work: Work, move: MoveRecord, tied_to: tuple[int, int] | None = None) -> None:
+    work.move(
+        mesh_type_id=move.mesh_type_id,
+        kind=move.kind,
+        length_mm=-move.length_mm,
+        width_mm=move.width_mm,
+        roll_id=move.roll_id,
+        happened_at=move.happened_at,
+        reason=move.reason,
+        reverses_id=move.id,
+        event_id=move.event_id,
+        tied_to=tied_to,
+    )
 
 
 def _reverse_edits(work: Work, operation_id: int) -> None:
@@ -171,7 +184,7 @@ def correct(
                 width_mm=payload.cut_width_mm,
                 roll_id=payload.roll_id,
                 happened_at=replay[-1][1],
-                for_frame=frame.id,
+                tied_to=work.newest(frame.id),
             )
         changes = work.commit()
     return Done(say("{subject}: corrected.", subject=frame.name), changes, (frame.code,))
@@ -182,12 +195,4 @@ def _return_cut(work: Work, event_id: int) -> None:
     reversed_ids = {m.reverses_id for m in work.moves()}
     for move in work.moves():
         if move.event_id == event_id and move.id not in reversed_ids:
-            work.move(
-                mesh_type_id=move.mesh_type_id,
-                kind=move.kind,
-                length_mm=-move.length_mm,
-                width_mm=move.width_mm,
-                roll_id=move.roll_id,
-                happened_at=move.happened_at,
-                reverses_id=move.id,
-            )
+            _reverse_move(work, move)

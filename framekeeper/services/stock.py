@@ -182,20 +182,21 @@ def shelf(desk: Desk) -> Shelf:
 def tally(
     moves: list[MoveRecord], mesh_types: dict[int, MeshTypeRecord], zone: dt.tzinfo
 ) -> list[Usage]:
-    """Sum cuts and scrap per month and mesh; a movement that was reversed does not count."""
-    reversed_ids = {m.reverses_id for m in moves if m.reverses_id is not None}
+    """Sum cuts and scrap per month and mesh; a movement and its reversal cancel out."""
     pieces: dict[tuple[dt.date, int], int] = defaultdict(int)
     cut: dict[tuple[dt.date, int], int] = defaultdict(int)
     scrapped: dict[tuple[dt.date, int], int] = defaultdict(int)
     for move in moves:
-        if move.reverses_id is not None or move.id in reversed_ids:
-            continue
         month = move.happened_at.astimezone(zone).date().replace(day=1)
         key = (month, move.mesh_type_id)
         if move.kind == "cut":
-            pieces[key] += 1
+            pieces[key] += 1 if move.length_mm < 0 else -1
             cut[key] -= move.length_mm
         elif move.kind == "scrapped":
             scrapped[key] -= move.length_mm
     keys = sorted(cut.keys() | scrapped.keys(), key=lambda k: (-k[0].toordinal(), k[1]))
-    return [Usage(k[0], mesh_types[k[1]], pieces[k], cut[k], scrapped[k]) for k in keys]
+    return [
+        Usage(k[0], mesh_types[k[1]], pieces[k], cut[k], scrapped[k])
+        for k in keys
+        if cut[k] or scrapped[k]
+    ]

@@ -96,7 +96,7 @@ def _cut(
         width_mm=width,
         roll_id=roll.id if roll else None,
         happened_at=when.happened_at,
-        for_frame=frame.id,
+        tied_to=work.newest(frame.id),
     )
 
 

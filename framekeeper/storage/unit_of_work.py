@@ -226,9 +226,10 @@ class Work(Reader):
         happened_at: dt.datetime | None = None,
         reason: str = "",
         reverses_id: int | None = None,
-        for_frame: int | None = None,
+        event_id: int | None = None,
+        tied_to: tuple[int, int] | None = None,
     ) -> None:
-        """Append a movement; `for_frame` ties it to the newest mesh event of that frame."""
+        """Append a movement, tied to a stored event or to a new one named by `newest`."""
         row = {
             "mesh_type_id": mesh_type_id,
             "roll_id": roll_id,
@@ -240,12 +241,17 @@ class Work(Reader):
             "reverses_id": reverses_id,
         }
         self._kinds.add("rolls")
-        if for_frame is None:
+        if tied_to is None:
             self._session.execute(
-                insert(StockMove), {**row, "event_id": None, "operation_id": self.operation_id}
+                insert(StockMove),
+                {**row, "event_id": event_id, "operation_id": self.operation_id},
             )
         else:
-            self._moves_for.append((for_frame, len(self._new[for_frame]) - 1, row))
+            self._moves_for.append((*tied_to, row))
+
+    def newest(self, frame_id: int) -> tuple[int, int]:
+        """Name the event recorded last for this frame, which has no id before the commit."""
+        return frame_id, len(self._new[frame_id]) - 1
 
     # rows that may be edited
 
