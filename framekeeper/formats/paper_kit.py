@@ -66,12 +66,11 @@ def printable(text: str) -> str:
     known = _font(False).face.charToGlyph
     out = []
     for character in " ".join(text.split()):
-        if ord(character) in known:
-            out.append(character)
-        elif not unicodedata.category(character).startswith("C"):
-            base = unicodedata.normalize("NFKD", character)[0]
-            out.append(base if ord(base) in known else "?")
-    return "".join(out)
+        if unicodedata.category(character).startswith("C"):
+            continue  # invisible, and some turn the direction of what follows
+        base = unicodedata.normalize("NFKD", character)[0]
+        out.append(next((c for c in (character, base) if ord(c) in known), "?"))
+    return " ".join("".join(out).split())
 
 
 def width_mm(text: str, size: float, *, bold: bool = False) -> float:
@@ -156,6 +155,7 @@ class Sheet:
         self.width, self.height = PAPERS_MM[furniture.paper]
         self.page = 0
         self.y = 0.0
+        self._top = 0.0
         self._open_page()
 
     @property
@@ -201,7 +201,8 @@ class Sheet:
         self.text(self.left, self.y, texts.subtitle, size=SMALL, colour=QUIET, room=room)
         self.y += 3
         self.line(self.left, self.y, self.right, self.y)
-        self.y += 6
+        self.y += 5
+        self._top = self.y
         foot = self.height - 9
         self.text(self.left, foot, texts.foot, size=SMALL, colour=QUIET, room=room - 30)
         number = self._speak(
@@ -234,9 +235,10 @@ class Sheet:
             self._canvas.drawCentredString(*at, shown)
 
     def heading(self, text: str) -> None:
-        """Write the heading of a part, with room under it."""
-        self.need(24)
-        self.y += 5
+        """Write the heading of a part, set apart from what is above; it never ends a page."""
+        if not self.need(28) and self.y > self._top:
+            self.y += 5
+        self.y += 4
         self.text(self.left, self.y, text, size=HEAD, bold=True, room=self.right - self.left)
         self.y += 6
 
