@@ -90,11 +90,11 @@ class Mesh:
     Attributes
     ----------
     opening_um : float
-        w = t - d unless given [1]_. `opening_is_estimate` tells which; where it also
+        w = t - d unless given. `opening_is_estimate` tells which; where it also
         `is_upper_bound` (fine counts, twills), threads flatten and the true opening is smaller.
     thickness_um : float
         Given, or about 1.55 d (`thickness_is_estimate`); plain weave of 40 to 54 um thread was
-        published at 1.475 to 1.575 d [2]_, nothing was found for thicker thread.
+        published at 1.475 to 1.575 d [1]_, nothing was found for thicker thread.
 
     Raises
     ------
@@ -104,8 +104,7 @@ class Mesh:
 
     References
     ----------
-    .. [1] Fremplast, "Geometria dos tecidos para serigrafia".
-    .. [2] NT, "Screen Specifications"; Screen Printing, "Mesh Matters", 2009.
+    .. [1] Screen Printing, "Mesh Matters", June 2009, and a published table of screens.
 
     Examples
     --------
