@@ -56,7 +56,7 @@ _NAME = re.compile(
     (?:\s*(?P<join>[/-])\s*(?P<second>\d+(?:[.,]\d+)?)(?:\s*um\b)?)?
     (?:\s*-\s*(?P<third>\d+(?:[.,]\d+)?)(?:\s*um\b)?)?
     (?:\s+(?P<apart>\d+(?:[.,]\d+)?)\s*um\b)?
-    (?P<words>(?:[\s,]*[a-z]+)*)
+    (?P<words>[\s,a-z]*)
     """,
     re.VERBOSE,
 )

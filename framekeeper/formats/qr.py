@@ -1,7 +1,7 @@
 """QR symbols as drawings whose modules are whole printer dots, so that no edge falls between dots.
 
-A module is never under 0.4 mm (in practice scanners of the shop floor need about that; from
-memory, no source), and four modules of white stay free on every side (ISO/IEC 18004, 6.3.8; from memory).
+A module is never under 0.4 mm: scanners on a shop floor need about that. Four modules of white stay
+free on every side (ISO/IEC 18004, 6.3.8). Both numbers are from memory.
 """
 
 from __future__ import annotations
