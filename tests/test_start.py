@@ -159,7 +159,7 @@ def test_pip_is_called_only_for_what_is_new(
 
     private.ready_environment(shop, ("test",))
     private.ready_environment(shop)
-    private.ready_environment(shop, ("test", "check"))
+    private.ready_environment(shop, ("check",))
     assert pip.extras[1:] == [("test",), ("check", "test")]
 
     project = shop / "pyproject.toml"
@@ -194,10 +194,12 @@ def test_a_copied_checkout_does_not_run_the_code_of_the_first(
     private: ModuleType, pip: FakePip, shop: Path
 ) -> None:
     """The scripts of a copied environment still name the old folder, so it is made anew."""
-    private.ready_environment(shop)
+    first = private.ready_environment(shop)
+    script(first.command("tool"), f"exec {first.python}\n")
     copy = shop.with_name("copy")
     shutil.copytree(shop, copy, symlinks=True)
     environment = private.ready_environment(copy)
+    assert not environment.command("tool").exists()
     told = subprocess.run(
         [environment.python, "-c", "import framekeeper; print(framekeeper.__file__)"],
         capture_output=True,
