@@ -94,9 +94,8 @@ def read_size(text: str, *, unit: LengthUnit | None = None) -> Size:
     text
         Two numbers with "x", "×", "*" or "by" between them, with or without a unit.
     unit
-        The unit that the column names; a unit in the text wins over it. Without either, two
-        numbers up to 80 are inches and larger ones millimetres, and the result says that this
-        was a guess. Centimetres are never guessed.
+        The unit that the column names; a unit in the text wins. Without either, numbers up to 80
+        are inches and larger ones mm, and the result calls that a guess. cm is never guessed.
 
     Raises
     ------
