@@ -39,18 +39,23 @@ QLineEdit:disabled, QComboBox:disabled, QAbstractSpinBox:disabled {
 QComboBox::drop-down { border: 0; width: ${target}px; }
 QComboBox::down-arrow, QAbstractSpinBox::down-arrow { image: url("$down"); width: 12px; }
 QAbstractSpinBox::up-arrow { image: url("$up"); width: 12px; }
-QAbstractSpinBox::up-button, QAbstractSpinBox::down-button { border: 0; width: ${target}px; }
+QAbstractSpinBox::up-button { subcontrol-origin: border; subcontrol-position: top right; border: 0;
+  width: ${target}px; }
+QAbstractSpinBox::down-button { subcontrol-origin: border; subcontrol-position: bottom right;
+  border: 0; width: ${target}px; }
+QAbstractSpinBox > QLineEdit, QComboBox > QLineEdit {
+  border: 0; padding: 0 ${one}px; min-height: 0; background: transparent; }
 QComboBox QAbstractItemView { background: $surface; border: 1px solid $edge; }
 QAbstractScrollArea { border: 0; }
-QTableView { background: $surface; gridline-color: $line; border: 1px solid $line; }
+QTableView { background: $surface; gridline-color: $line; border: 1px solid $line; outline: 0; }
 QTableView:focus { border: 1px solid $press; }
-QTableView::item { padding: 0 ${two}px; }
+QTableView::item { padding: 0 ${two}px; border: 2px solid transparent; }
 QTableView::item:selected { background: $place_tint; color: $ink; }
 QTableView::item:focus { border: 2px solid $press; }
 QHeaderView { background: $surface; }
 QHeaderView::section {
   background: $surface; color: $quiet; border: 0; border-bottom: 1px solid $edge;
-  padding: ${one}px ${two}px; min-height: ${target}px; }
+  padding: ${one}px ${head}px; min-height: ${target}px; }
 QHeaderView::section:hover { color: $ink; }
 QScrollBar { background: transparent; border: 0; margin: 0; }
 QScrollBar:vertical { width: 12px; } QScrollBar:horizontal { height: 12px; }
@@ -68,6 +73,7 @@ QMenu::item { padding: ${two}px ${six}px; border-radius: ${corner}px; }
 QMenu::item:selected { background: $place_tint; color: $ink; }
 QMenu::item:disabled { color: $quiet; }
 QMenu::separator { height: 1px; background: $line; margin: ${one}px; }
+QLabel[quiet="true"] { color: $quiet; }
 QToolTip { background: $ink; color: $ground; border: 0; padding: ${one}px ${two}px; }
 """)
 
@@ -89,9 +95,11 @@ def stylesheet(colours: Palette, body_px: int, step: int, corner: int, target: i
         "three": 3 * step,
         "eleven": 3 * step - 1,
         "six": 6 * step,
+        "head": 2 * step + 5,  # a cell adds a focus border and 3 px of its own, a header does not
         "corner": corner,
         "target": max(target, round(1.5 * body_px)),
     }
+    # A stylesheet cannot tint a picture: these two are gray, which is seen in both schemes.
     arrows = {
         "down": shipped.find("resources/icons/chevron_down.svg").as_posix(),
         "up": shipped.find("resources/icons/chevron_up.svg").as_posix(),

@@ -75,9 +75,9 @@ LIGHT = Palette(
     soon="#E69F00",
     below="#D55E00",
     mesh_white="#F4F2EC",
-    mesh_yellow="#F0CE74",
+    mesh_yellow="#F3DA92",
     thread_white="#B9B6AD",
-    thread_yellow="#C9952A",
+    thread_yellow="#BF8A1F",
     bar="#E4E6E8",
 )
 
@@ -97,7 +97,7 @@ DARK = Palette(
     soon="#E69F00",
     below="#D55E00",
     mesh_white="#4A4F55",
-    mesh_yellow="#A98226",
+    mesh_yellow="#8F7128",
     thread_white="#8D9196",
     thread_yellow="#DDB350",
     bar="#343C46",
