@@ -9,16 +9,18 @@ from types import MappingProxyType
 from typing import Final, Literal, cast
 
 from framekeeper.domain.errors import NotValid
-from framekeeper.domain.events import Direction
-from framekeeper.domain.mesh_names import CountUnit
-from framekeeper.domain.sentence import Sentence, say
-from framekeeper.domain.sizes import UNIT_WORDS, LengthUnit
+from framekeeper.formats.register_points import (
+    Column,
+    ReadingColumn,
+    Refused,
+    Tension,
+    reading_columns,
+)
 from framekeeper.formats.register_values import (
     DATE,
     DateStyle,
     date_style,
     read_date,
-    sag_has_no_formula,
     shown,
 )
 from framekeeper.formats.register_words import HEADER_PHRASES, Meaning, phrases, plain_words
@@ -37,50 +39,9 @@ _NAMES: Final = ("label", "code", "number")
 # Beside readings, these make a row a frame; without readings, more words do.
 _FRAME_FACTS: Final = frozenset({"size", "width", "mesh"})
 _FRAME_WORDS: Final = _FRAME_FACTS | {"kind", "stretched", "reclaims", "slot", "state", "target"}
-_MEANS: Final = frozenset({"mean", "average", "mittel", "mittelwert", "promedio", "moyenne"})
 _TENSION_UNITS: Final = frozenset({"n", "cm", "newton", "newtons"})
-_OTHER_UNITS: Final = frozenset({"kg", "kp", "lb", "lbs", "psi", "bar"})
-_NOT_A_POINT: Final = frozenset({"n", "cm", "newton", "reading", "in", "p", "pt", "point", "punkt"})
 
 Role = Literal["frames", "readings"]
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A column with one meaning; `index` counts from 0, `words` are those of its header."""
-
-    index: int
-    header: str
-    words: tuple[str, ...]
-
-    @property
-    def length_unit(self) -> LengthUnit | None:
-        """The unit of length that the header names."""
-        if '"' in self.header:
-            return "inch"
-        return next((UNIT_WORDS[word] for word in self.words if word in UNIT_WORDS), None)
-
-    @property
-    def count_unit(self) -> CountUnit | None:
-        """Whether the header says that mesh is counted per inch or per cm."""
-        if "tpi" in self.words or self.length_unit == "inch":
-            return "inch"
-        return "cm" if self.length_unit == "cm" else None
-
-
-# Meaning, column, and the date where the header is one.
-_Tension = tuple[Meaning, Column, dt.date | None]
-
-
-@dataclass(frozen=True, slots=True)
-class ReadingColumn:
-    """A column of tensions: a direction, a point (from 0), and a date where the header is one."""
-
-    index: int
-    header: str
-    direction: Direction
-    point: int
-    on: dt.date | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +54,7 @@ class Layout:
     columns: Mapping[Meaning, Column]
     readings: tuple[ReadingColumn, ...]
     unused: tuple[str, ...]
-    refused: tuple[tuple[str, Sentence], ...]  # header, reason
+    refused: tuple[Refused, ...]
     date_is_of_stretch: bool
 
     @property
@@ -108,6 +69,8 @@ class Layout:
         headers.update({meaning: column.header for meaning, column in self.columns.items()})
         for column in self.readings:
             when = "" if column.on is None else f" {column.on.isoformat()}"
+            if column.date_column is not None:
+                when = f" {column.date_column.header}"
             headers[f"{column.direction} {column.point + 1}{when}"] = column.header
         return headers
 
@@ -135,12 +98,12 @@ def _layout(
         return None
     if "number" in found:  # a running number beside a name
         unused.append(found.pop("number").header)
-    readings, refused = _reading_columns(tensions, today, unused)
+    readings, refused = reading_columns(tensions, today=today, unused=unused)
     # A lone date beside frames that were not read on it is the day of stretching.
     is_of_stretch = (
         "date" in found
         and "stretched" not in found
-        and all(on is not None for _, _, on in tensions)
+        and all(tension.has_own_date for tension in tensions)
     )
     if is_of_stretch:
         found["stretched"] = found.pop("date")
@@ -150,10 +113,11 @@ def _layout(
 
 def _sorted_columns(
     row: tuple[Cell, ...], style: DateStyle
-) -> tuple[dict[Meaning, Column], list[_Tension], list[str]]:
+) -> tuple[dict[Meaning, Column], list[Tension], list[str]]:
     """Columns that stand once, columns of tensions, and the headers that mean nothing here."""
     columns: dict[Meaning, tuple[int, Column]] = {}
-    tensions: list[_Tension] = []
+    tensions: list[Tension] = []
+    dates: dict[str, Column] = {}  # "date 1", "date 2" beside "tension 1", "tension 2"
     unused: list[str] = []
     for index, cell in enumerate(row):
         header = " ".join(shown(cell).split())
@@ -163,18 +127,25 @@ def _sorted_columns(
         column = Column(index, header, plain_words(DATE.sub(" ", header)))
         meaning, score = _meaning(column.words)
         if on is not None and (meaning in _READINGS or not column.words):
-            tensions.append((meaning or "tension", column, on))
-        elif meaning in _READINGS and (meaning != "point" or _point(column)):
-            tensions.append((meaning, column, None))
-        elif meaning in (None, "unused", "point"):
+            tensions.append(Tension(meaning or "tension", column, on))
+        elif meaning in _READINGS and (meaning != "point" or column.number):
+            tensions.append(Tension(meaning, column))
+        elif meaning in (None, "unused"):
             unused.append(header)
+        elif meaning == "date" and column.number and column.number not in dates:
+            dates[column.number] = column
         elif meaning not in columns or columns[meaning][0] < score:
             if meaning in columns:
                 unused.append(columns[meaning][1].header)
             columns[meaning] = (score, column)
         else:
             unused.append(header)
-    return {meaning: column for meaning, (_, column) in columns.items()}, tensions, unused
+    found = {meaning: column for meaning, (_, column) in columns.items()}
+    if len(dates) == 1:
+        found.setdefault("date", *dates.values())
+    elif dates:
+        tensions = [tension.dated_by(dates.get(tension.column.number)) for tension in tensions]
+    return found, tensions, unused
 
 
 def _date_in(cell: Cell, style: DateStyle) -> dt.date | None:
@@ -209,47 +180,3 @@ def _meaning(words: tuple[str, ...]) -> tuple[Meaning | None, int]:
     if best is None or len(words) - best[1] > _MOST_FOREIGN_WORDS:
         return None, 0
     return best[2], 10 * best[1] - len(words)
-
-
-def _point(column: Column) -> str:
-    """What tells this point from the others: its number, or words such as "centre"."""
-    digits = [word for word in column.words if word.isdecimal()]
-    if digits:
-        return digits[0]
-    return " ".join(
-        word
-        for word in column.words
-        if word not in _NOT_A_POINT and _PHRASES.get((word,)) not in _READINGS
-    )
-
-
-def _reading_columns(
-    tensions: list[_Tension], today: dt.date, unused: list[str]
-) -> tuple[tuple[ReadingColumn, ...], tuple[tuple[str, Sentence], ...]]:
-    places: dict[str, int] = {}
-    readings: list[ReadingColumn] = []
-    refused: list[tuple[str, Sentence]] = []
-    taken: set[tuple[Direction, int, dt.date | None]] = set()
-    for meaning, column, on in tensions:
-        if "mm" in column.words:
-            refused.append((column.header, sag_has_no_formula()))
-            continue
-        if not _OTHER_UNITS.isdisjoint(column.words):
-            refused.append((column.header, say("This column is not in N/cm.")))
-            continue
-        if on is not None and on > today:
-            refused.append((column.header, say("The date {day} lies in the future.", day=on)))
-            continue
-        if len(tensions) > 1 and not _MEANS.isdisjoint(column.words):
-            unused.append(column.header)
-            continue
-        direction: Direction = meaning if meaning in ("warp", "weft") else "not_told"
-        point = places.setdefault(_point(column), len(places))
-        if (direction, point, on) in taken:
-            refused.append(
-                (column.header, say("Another column already holds the same point and direction."))
-            )
-            continue
-        taken.add((direction, point, on))
-        readings.append(ReadingColumn(column.index, column.header, direction, point, on))
-    return tuple(readings), tuple(refused)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
+import itertools
 from collections.abc import Sequence
 from pathlib import Path
 from types import MappingProxyType
-from typing import Final
+from typing import Final, cast
 
 from framekeeper.domain.errors import NotValid
 from framekeeper.domain.mesh_names import MeshName
@@ -122,6 +124,7 @@ class _Register:
         self._findings = findings
         self._first: dict[str, FoundRow] = {}
         self._facts: dict[str, dict[str, object]] = {}
+        self._surveys: dict[tuple[object, ...], int] = {}
         self._latest: dict[str, dt.date] = {}
         self._seen: set[tuple[object, ...]] = set()
         self.readings: list[ReadingRow] = []
@@ -153,7 +156,28 @@ class _Register:
         for reading in fresh:
             self._latest[key] = max(reading.on, self._latest.get(key, reading.on))
             self._seen.add(_identity(key, reading))
+            if row.is_one_point:
+                self._add_point(row, key, reading)
+            else:
+                self.readings.append(reading)
+
+    def _add_point(self, row: FoundRow, key: str, reading: ReadingRow) -> None:
+        """Bring the points of one frame and day together into one reading."""
+        survey = (key, reading.on, reading.meter)
+        place = self._surveys.setdefault(survey, len(self.readings))
+        if place == len(self.readings):
             self.readings.append(reading)
+            return
+        known = self.readings[place]
+        try:
+            self.readings[place] = dataclasses.replace(
+                known,
+                warp=_joined(known.warp, reading.warp),
+                weft=_joined(known.weft, reading.weft),
+                not_told=_joined(known.not_told, reading.not_told),
+            )
+        except NotValid as twice:
+            self._report(row, cast("Sentence", twice.said))
 
     def frames(self, defaults: RegisterDefaults) -> tuple[FrameRow, ...]:
         """The frames in the order of the file."""
@@ -203,6 +227,17 @@ class _Register:
         self._findings.problems.append(
             Problem(row.sheet, row.row, row.name_column, row.own_label or row.code, reason)
         )
+
+
+def _joined(
+    known: tuple[float | None, ...], more: tuple[float | None, ...]
+) -> tuple[float | None, ...]:
+    points = []
+    for before, here in itertools.zip_longest(known, more):
+        if before is not None and here is not None:
+            raise NotValid(say("This point of the reading stands further up."))
+        points.append(here if before is None else before)
+    return tuple(points)
 
 
 def _identity(key: str, reading: ReadingRow) -> tuple[object, ...]:

@@ -45,7 +45,7 @@ def read_thread(cell: Cell) -> float:
     return read_number(_MICROMETRES.sub("", cell) if isinstance(cell, str) else cell)
 
 
-def read_colour(cell: Cell) -> Colour | None:
+def colour_of(cell: Cell) -> Colour | None:
     """The colour of the mesh; None for a word that is no colour of mesh."""
     return cast("Colour | None", _COLOURS.get(plain_words(shown(cell))))
 
@@ -67,14 +67,17 @@ def with_thread(mesh: MeshName, thread_um: float) -> MeshName:
     return read_mesh(name, count_unit=unit)
 
 
-def with_colour(mesh: MeshName, colour: Colour) -> MeshName:
+def with_colour(mesh: MeshName, cell: Cell) -> MeshName:
     """Add the colour from its own column.
 
     Raises
     ------
     NotValid
-        The name already tells another colour.
+        The name already tells another colour, or the cell tells none.
     """
+    colour = colour_of(cell)
+    if colour is None:
+        raise NotValid(say("This is no colour of mesh: write white, yellow or orange."))
     if mesh.colour == colour:
         return mesh
     if mesh.colour:

@@ -10,24 +10,24 @@ from typing import Final, TypeVar
 
 from framekeeper.domain import codes
 from framekeeper.domain.errors import NotValid
-from framekeeper.domain.events import FrameKind
-from framekeeper.domain.mesh_names import MeshName
 from framekeeper.domain.sentence import Sentence, say
 from framekeeper.domain.sizes import UNIT_WORDS, Size, read_size, size_of
-from framekeeper.formats.register_columns import Column, Layout, ReadingColumn
+from framekeeper.formats.register_columns import Layout
 from framekeeper.formats.register_mesh import (
-    read_colour,
+    colour_of,
     read_mesh_cell,
     read_thread,
     says_no_mesh,
     with_colour,
     with_thread,
 )
-from framekeeper.formats.register_record import Problem, ReadingRow, RegisterDefaults, RegisterState
+from framekeeper.formats.register_points import Column, ReadingColumn
+from framekeeper.formats.register_record import Problem, ReadingRow, RegisterDefaults
 from framekeeper.formats.register_values import (
     DateStyle,
     date_style,
     is_blank,
+    kind_of,
     read_date,
     read_kind,
     read_length,
@@ -36,11 +36,13 @@ from framekeeper.formats.register_values import (
     read_state,
     read_tension,
     shown,
+    state_of,
 )
 from framekeeper.formats.register_words import Meaning
 from framekeeper.formats.table_shape import Cell
 
 _LONGEST_NOTE: Final = 2000
+_MOST_POINTS: Final = 100
 _LONGEST_SHOWN: Final = 80
 _DECIMAL_COMMA: Final = re.compile(r"\d,\d")
 
@@ -60,6 +62,7 @@ class FoundRow:
     readings: tuple[ReadingRow, ...]
     describes_frame: bool
     has_bad_reading: bool  # already reported
+    is_one_point: bool  # of a reading that the next rows go on with
 
 
 @dataclass(slots=True)
@@ -83,7 +86,8 @@ class TableReader:
     defaults: RegisterDefaults
     findings: Findings
     describes_frames: bool
-    styles: dict[Meaning, DateStyle] = field(default_factory=dict)
+    styles: dict[int, DateStyle] = field(default_factory=dict)  # by column
+    points: dict[str, int] = field(default_factory=dict)
     ignored: set[Meaning] = field(default_factory=set)
 
     def rows(self) -> list[FoundRow]:
@@ -110,19 +114,19 @@ class TableReader:
         """Decide what only a whole column can tell: the order of its dates, what its words mean."""
         body = self.layout.table.rows[self.layout.header_row :]
         columns = self.layout.columns
-        for meaning in ("stretched", "date"):
-            column = columns.get(meaning)
-            if column is not None:
+        dates = [columns.get("stretched"), columns.get("date")]
+        for column in (*dates, *(reading.date_column for reading in self.layout.readings)):
+            if column is not None and column.index not in self.styles:
                 style = date_style(
                     (self._cell(column, row) for row in body), day_first=self.defaults.day_first
                 )
-                self.styles[meaning] = style
+                self.styles[column.index] = style
                 if style.guessed:
                     self.findings.notes.append(self._date_guess(column.header))
         readers: dict[Meaning, Callable[[Cell], str | None]] = {
-            "kind": read_kind,
-            "state": read_state,
-            "colour": read_colour,
+            "kind": kind_of,
+            "state": state_of,
+            "colour": colour_of,
         }
         for meaning, read in readers.items():
             column = columns.get(meaning)
@@ -165,6 +169,7 @@ class TableReader:
             readings,
             self.describes_frames,
             has_bad_reading,
+            "point" in self.layout.columns,
         )
 
     def _names(self, number: int, cells: tuple[Cell, ...]) -> tuple[str, str]:
@@ -191,7 +196,6 @@ class TableReader:
         if size is not None:
             told.update(width_mm=size.width_mm, height_mm=size.height_mm)
         told.update(self._mesh(number, cells))
-        today = self.defaults.today
         readers: tuple[tuple[Meaning, str, Callable[[Cell], object]], ...] = (
             ("target", "target_n_per_cm", read_tension),
             ("limit", "limit_n_per_cm", read_tension),
@@ -199,12 +203,12 @@ class TableReader:
             (
                 "stretched",
                 "stretched_on",
-                lambda cell: read_date(cell, self.styles["stretched"], today=today),
+                self._date_in(columns.get("stretched")),
             ),
             ("slot", "slot", read_name),
             ("note", "note", lambda cell: shown(cell)[:_LONGEST_NOTE]),
-            ("kind", "frame_kind", _read_kind),
-            ("state", "state", _read_state),
+            ("kind", "frame_kind", read_kind),
+            ("state", "state", read_state),
         )
         for meaning, fact, read in readers:
             if meaning not in self.ignored:
@@ -268,7 +272,7 @@ class TableReader:
         mesh = known = mesh or known
         if "colour" not in self.ignored:
             mesh = self._read(
-                number, columns.get("colour"), cells, lambda word: _coloured(known, word)
+                number, columns.get("colour"), cells, lambda word: with_colour(known, word)
             )
         mesh = mesh or known
         self.findings.guessed_counts += mesh.unit_is_a_guess
@@ -278,20 +282,21 @@ class TableReader:
         self, number: int, cells: tuple[Cell, ...], own_label: str, code: str
     ) -> tuple[ReadingRow, ...]:
         """One reading for the row's own date and one for each date that is a header."""
-        by_day: dict[dt.date | None, list[ReadingColumn]] = {}
+        by_day: dict[tuple[dt.date | None, Column | None], list[ReadingColumn]] = {}
         for column in self.layout.readings:
             if not is_blank(self._cell(column, cells)):
-                by_day.setdefault(column.on, []).append(column)
+                by_day.setdefault((column.on, column.date_column), []).append(column)
         meter = self._read(number, self.layout.columns.get("meter"), cells, read_name) or ""
         readings = []
-        for day, columns in by_day.items():
+        for (day, date_column), columns in by_day.items():
             before = len(self.findings.problems)
-            on = day or self._day_of_reading(number, cells)
+            on = day or self._day_of_reading(number, cells, date_column)
+            place = self._place(number, cells)
             values: dict[str, dict[int, float]] = {}
             for column in columns:
                 value = self._read(number, column, cells, read_tension)
                 if value is not None:
-                    values.setdefault(column.direction, {})[column.point] = value
+                    values.setdefault(column.direction, {})[column.point + place] = value
             if on is not None and len(self.findings.problems) == before:
                 told = {direction: _points(points) for direction, points in values.items()}
                 readings.append(
@@ -301,21 +306,39 @@ class TableReader:
                 )
         return tuple(readings)
 
-    def _day_of_reading(self, number: int, cells: tuple[Cell, ...]) -> dt.date | None:
-        column = self.layout.columns.get("date")
+    def _place(self, number: int, cells: tuple[Cell, ...]) -> int:
+        """Where the row's point stands, in a list with one row for each point."""
+        column = self.layout.columns.get("point")
+        name = self._read(number, column, cells, read_name)
+        if not name:
+            return 0
+        if not name.isdecimal():
+            return self.points.setdefault(name.casefold(), len(self.points))
+        if not 1 <= int(name[:4]) <= _MOST_POINTS:
+            reason = say("Points are numbered from 1 to {most}.", most=_MOST_POINTS)
+            self._problem(number, column.header if column else "", name, reason)
+            return 0
+        return int(name) - 1
+
+    def _day_of_reading(
+        self, number: int, cells: tuple[Cell, ...], column: Column | None
+    ) -> dt.date | None:
+        column = column or self.layout.columns.get("date")
         if column is None:
             day = self.defaults.undated_readings_on
             reason = say("The register has no column with the date of this reading.")
         else:
             if not is_blank(self._cell(column, cells)):
-                return self._read(number, column, cells, self._date_of_reading)
+                return self._read(number, column, cells, self._date_in(column))
             day, reason = None, say("The reading has no date.")
         if day is None:
             self._problem(number, column.header if column else "", "", reason)
         return day
 
-    def _date_of_reading(self, cell: Cell) -> dt.date:
-        return read_date(cell, self.styles["date"], today=self.defaults.today)
+    def _date_in(self, column: Column | None) -> Callable[[Cell], dt.date]:
+        """How to read a date in this column."""
+        style = self.styles[column.index] if column else date_style((), day_first=True)
+        return lambda cell: read_date(cell, style, today=self.defaults.today)
 
     def _cell(self, column: Column | ReadingColumn | None, cells: tuple[Cell, ...]) -> Cell:
         return cells[column.index] if column is not None and column.index < len(cells) else None
@@ -354,26 +377,3 @@ def _points(points: dict[int, float]) -> tuple[float | None, ...]:
 
 def _read_code(cell: Cell) -> str:
     return codes.read_code(read_name(cell))
-
-
-def _coloured(mesh: MeshName, cell: Cell) -> MeshName:
-    colour = read_colour(cell)
-    if colour is None:
-        raise NotValid(say("This is no colour of mesh: write white, yellow or orange."))
-    return with_colour(mesh, colour)
-
-
-def _read_kind(cell: Cell) -> FrameKind:
-    kind = read_kind(cell)
-    if kind is None:
-        raise NotValid(say("A frame is glued or has rollers; this word says neither."))
-    return kind
-
-
-def _read_state(cell: Cell) -> RegisterState:
-    state = read_state(cell)
-    if state is None:
-        raise NotValid(
-            say("This is no state: write bare, ready, in use, to reclaim, out, missing or retired.")
-        )
-    return state

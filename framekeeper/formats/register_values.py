@@ -133,17 +133,35 @@ def read_length(cell: Cell) -> tuple[float, str]:
     return read_decimal(match.group(1)), match.group(2).casefold()
 
 
-def read_state(cell: Cell) -> RegisterState | None:
+def state_of(cell: Cell) -> RegisterState | None:
     """The state that the word means; None for a word that means nothing here."""
     found = _STATES.get(plain_words(shown(cell)))
     return cast("RegisterState | None", found)
 
 
-def read_kind(cell: Cell) -> FrameKind | None:
+def kind_of(cell: Cell) -> FrameKind | None:
     """Glued or with rollers; None for a word that says neither."""
     words = plain_words(shown(cell))
     found = _KINDS.get(words) or next((_KINDS[w,] for w in words if (w,) in _KINDS), None)
     return cast("FrameKind | None", found)
+
+
+def read_kind(cell: Cell) -> FrameKind:
+    """Glued or with rollers."""
+    kind = kind_of(cell)
+    if kind is None:
+        raise NotValid(say("A frame is glued or has rollers; this word says neither."))
+    return kind
+
+
+def read_state(cell: Cell) -> RegisterState:
+    """The state that the word means."""
+    state = state_of(cell)
+    if state is None:
+        raise NotValid(
+            say("This is no state: write bare, ready, in use, to reclaim, out, missing or retired.")
+        )
+    return state
 
 
 def date_style(cells: Iterable[Cell], *, day_first: bool) -> DateStyle:

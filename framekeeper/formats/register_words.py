@@ -45,7 +45,8 @@ Meaning = Literal[
 HEADER_PHRASES: Final[Mapping[Meaning, str]] = {
     "unused": "reclaim date|date of reclaim|date reclaimed|last reclaim|last reclaimed|bought"
     "|purchase date|kaufdatum|fecha de compra|date d achat|inside size|image area|print area"
-    "|price|preis|precio|prix",
+    "|price|preis|precio|prix|tension at stretch|stretch tension|initial tension|start tension"
+    "|anfangsspannung|tension inicial|tension initiale",
     "note": "note|notes|remark|remarks|comment|comments|bemerkung|bemerkungen|notiz|notizen"
     "|kommentar|anmerkung|nota|notas|observacion|observaciones|comentario|comentarios|remarque"
     "|remarques|commentaire|commentaires",
@@ -63,8 +64,9 @@ HEADER_PHRASES: Final[Mapping[Meaning, str]] = {
     "|gespannt am|bespannt|bespannt am|spanndatum|bespanndatum|bespannung|estirado|tensado"
     "|entelado|fecha de tensado|fecha de entelado|fecha de estirado|tendu|tendu le|entoile"
     "|entoile le|entoilage|date d entoilage|date de tension",
-    "date": "date|reading date|date of reading|date read|read on|measured on|datum|messdatum"
-    "|gemessen am|fecha|fecha de lectura|fecha de medicion|medido el|date de mesure"
+    "date": "date|reading date|date of reading|date read|read on|read|measured on|measured|checked"
+    "|datum|messdatum|gemessen am|gemessen|gepruft|fecha|fecha de lectura|fecha de medicion"
+    "|medido el|date de mesure"
     "|date de lecture|mesure le",
     "target": "target|target tension|tension target|nominal|nominal tension|wanted tension|soll"
     "|sollwert|sollspannung|zielspannung|ziel|objetivo|tension objetivo|tension deseada|cible"
@@ -79,11 +81,12 @@ HEADER_PHRASES: Final[Mapping[Meaning, str]] = {
     "|diametre du fil",
     "kind": "kind|type|frame kind|frame type|frame material|art|typ|rahmenart|rahmentyp|tipo"
     "|tipo de marco|clase|genre|type de cadre",
-    "width": "width|outside width|breite|rahmenbreite|ancho|anchura|largeur",
-    "height": "height|length|outside height|outside length|hohe|lange|rahmenhohe|rahmenlange"
+    "width": "width|w|outside width|breite|rahmenbreite|ancho|anchura|largeur",
+    "height": "height|h|length|outside height|outside length|hohe|lange|rahmenhohe|rahmenlange"
     "|alto|altura|largo|hauteur|longueur",
     "size": "size|frame size|screen size|outside size|dimensions|dimension|format|grosse"
     "|rahmengrosse|siebgrosse|abmessung|abmessungen|masse|rahmenmass|aussenmass|medida|medidas"
+    "|width x height|w x h|breite x hohe|b x h|ancho x alto|largeur x hauteur|l x h"
     "|tamano|formato|taille|dimensions du cadre",
     "mesh": "mesh|mesh count|mesh type|mesh size|count|thread count|threads|tpi|fabric|gewebe"
     "|gewebefeinheit|maschenzahl|gewebetyp|fadenzahl|malla|tejido|tipo de malla|hilos|maille"
@@ -161,4 +164,18 @@ NO_MESH_PHRASES: Final = phrases(
         "": "none|bare|no mesh|without|leer|ohne|kein|keins|keines|sin|sin malla|ninguna|sans"
         "|aucun|aucune|nu|vide|vacio"
     }
+)
+
+POSITION_WORDS: Final = frozenset(
+    "abcdefghijklmopqrstuvwxyz"  # all letters but the N of N/cm
+) | frozenset(
+    phrase[0]
+    for phrase in phrases(
+        {
+            "": "centre|center|middle|mid|mitte|zentrum|centro|milieu|corner|ecke|esquina|coin"
+            "|top|upper|oben|arriba|superior|haut|bottom|lower|unten|abajo|inferior|bas"
+            "|left|links|izquierda|gauche|right|rechts|derecha|droite"
+            "|tl|tr|bl|br|ul|ur|ll|lr|ol|or|lo|ro|lu|ru|near|far|front|back"
+        }
+    )
 )

@@ -431,6 +431,61 @@ def test_codes_are_told_from_labels() -> None:
     assert [row for row, *_ in reasons(both)] == [3]
 
 
+def test_one_row_for_each_point() -> None:
+    """Rows of one frame and day are points of one reading; a point told twice is refused."""
+    register = read(
+        "frame,date,point,warp,weft\nA,2025-03-12,1,25,24\nA,2025-03-12,2,26,25\n"
+        "A,2025-03-12,3,25,24\nA,2025-03-12,2,27,25\nA,2025-04-12,2,24,\nA,2025-04-12,0,24,\n"
+    )
+    assert [(r.on, r.warp, r.weft) for r in register.readings] == [
+        (D(2025, 3, 12), (25.0, 26.0, 25.0), (24.0, 25.0, 24.0)),
+        (D(2025, 4, 12), (None, 24.0), ()),
+    ]
+    assert [(row, column) for row, column, _, _ in reasons(register)] == [
+        (5, "frame"),
+        (7, "point"),
+    ]
+
+
+def test_pairs_of_date_and_tension() -> None:
+    """Numbered dates beside numbered tensions are readings of two days, not two points."""
+    register = read(
+        "frame;date 1;tension 1;date 2;tension 2\nA;12/03/2025;26;04/01/2025;24\n"
+        "B;13/03/2025;26;;24\n"
+    )
+    assert [(r.own_label, r.on, r.not_told) for r in register.readings] == [
+        ("A", D(2025, 3, 12), (26.0,)),
+        ("A", D(2025, 1, 4), (24.0,)),
+        ("B", D(2025, 3, 13), (26.0,)),
+    ]
+    assert [(row, column) for row, column, _, _ in reasons(register)] == [(3, "date 2")]
+    assert register.columns["list"]["not_told 1 date 2"] == "tension 2"
+
+
+def test_two_columns_that_could_both_be_the_tension() -> None:
+    """They are not taken for two points of one survey: the second is refused by its header."""
+    register = read("frame,date,my tension,his tension\nA,2025-03-12,25,24\n")
+    assert [r.not_told for r in register.readings] == [(25.0,)]
+    assert [(row, column) for row, column, _, _ in reasons(register)] == [(1, "his tension")]
+    stretch = read("frame,date,tension at stretch,tension now\nA,2025-03-12,28,24\n")
+    assert [r.not_told for r in stretch.readings] == [(24.0,)]
+    assert reasons(stretch) == []
+    assert "The column “tension at stretch” was not used." in notes(stretch)
+
+
+def test_short_headers() -> None:
+    """Initials and signs, as they stand over narrow columns."""
+    register = read("#,W (in),H (in),Mesh (tpi),N,Date\n7,23,31,110,24.5,3/25/25\n8,20,24,110,,\n")
+    assert [(f.own_label, f.width_mm, f.height_mm) for f in register.frames] == [
+        ("7", 584.2, 787.4),
+        ("8", 508.0, 609.6),
+    ]
+    assert [f.mesh.count_unit for f in register.frames if f.mesh] == ["inch", "inch"]
+    assert [(r.on, r.not_told) for r in register.readings] == [(D(2025, 3, 25), (24.5,))]
+    german = read("Nr.;B x H;Gewebe\n7;58 x 84 cm;90T\n")
+    assert (german.frames[0].width_mm, german.frames[0].height_mm) == (580.0, 840.0)
+
+
 def test_thread_and_colour_in_columns_of_their_own() -> None:
     """They complete the mesh; a contradiction or a cloth that cannot be is refused."""
     register = read(
@@ -593,6 +648,11 @@ _HEADERS = st.sampled_from(
         "note",
         "target",
         "code",
+        "point",
+        "date 1",
+        "date 2",
+        "tension 1",
+        "tension 2",
     ]
 )
 _CELLS: st.SearchStrategy[Cell] = st.one_of(
