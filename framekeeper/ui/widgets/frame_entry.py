@@ -176,11 +176,10 @@ class FrameEntry(FrameDrawing):
             self.completed.emit(self.readings())
 
     def _go_on(self, index: int) -> None:
-        """To the next reading; after the last one, to the first that was left open, if any."""
-        if index + 1 < len(self._readings):
-            self.go_to(index + 1)
-            return
-        self.go_to(self._first_open())
+        """To the next reading that is open, from the start again after the last one."""
+        later = range(index + 1, len(self._readings))
+        following = next((i for i in later if self._readings[i] is None), None)
+        self.go_to(self._first_open() if following is None else following)
 
     def _refuse(self, refused: NotValid) -> None:
         if not self._field.text().strip():

@@ -194,6 +194,9 @@ class RackWall(QAbstractScrollArea):
         else:
             self._move_to(row, held)
 
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        event.accept()
+
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         row = self._row_at(event.position().toPoint())
         if row is not None and event.button() == Qt.MouseButton.LeftButton:

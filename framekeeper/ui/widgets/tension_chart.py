@@ -272,10 +272,11 @@ class TensionChart(QWidget):
         values += [
             v for v in (self._data.target_n_per_cm, self._data.limit_n_per_cm) if v is not None
         ]
-        wide = max(max(times) - min(times), 86_400.0)
-        high = max(max(values) - min(values), 4.0)
-        self._plot.setXRange(min(times) - 0.04 * wide, max(times) + 0.08 * wide, padding=0)
-        self._plot.setYRange(min(values) - 0.2 * high, max(values) + 0.2 * high, padding=0)
+        left, right = _spread(times, least=86_400.0)
+        low, high = _spread(values, least=4.0)
+        wide, tall = right - left, high - low
+        self._plot.setXRange(left - 0.04 * wide, right + 0.08 * wide, padding=0)
+        self._plot.setYRange(low - 0.2 * tall, high + 0.2 * tall, padding=0)
 
     def _pointed(self, place: QPointF) -> None:
         """Tell the reading that is nearest to the pointer, if one is near."""
@@ -288,6 +289,13 @@ class TensionChart(QWidget):
             if away < nearest:
                 best, nearest = index, away
         self.tell(best)
+
+
+def _spread(values: list[float], least: float) -> tuple[float, float]:
+    """Lowest and highest, moved apart where they lie closer than `least`."""
+    low, high = min(values), max(values)
+    air = max(0.0, least - (high - low)) / 2
+    return low - air, high + air
 
 
 def _cosmetic(theme: Theme, colour: str, width: float, style: Qt.PenStyle) -> QPen:
