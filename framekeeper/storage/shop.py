@@ -6,16 +6,21 @@ import datetime as dt
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import IO
 
 from sqlalchemy import Engine, text
 from sqlalchemy.engine import URL
+from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
-from framekeeper.domain.errors import StorageTrouble
+from framekeeper.domain.errors import NotValid, StorageTrouble
 from framekeeper.domain.sentence import say
 from framekeeper.storage import migrate
+from framekeeper.storage.chronicle import Chronicle
+from framekeeper.storage.dump import read_rows, write_rows
 from framekeeper.storage.engine import WRITES, open_engine, shop_url
 from framekeeper.storage.errors import told_plainly
+from framekeeper.storage.integrity import Finding, check_shop
 from framekeeper.storage.reader import Reader
 from framekeeper.storage.unit_of_work import Work
 
@@ -77,6 +82,40 @@ class Shop:
         with told_plainly(), Session(self._writing, expire_on_commit=False) as session:
             yield Work(session, action=action, by=by, now=now)
 
+    @contextmanager
+    def chronicle(self, *, now: dt.datetime) -> Iterator[Chronicle]:
+        """Open a change of many operations, each with its own time; all or nothing of it."""
+        with told_plainly(), Session(self._writing, expire_on_commit=False) as session:
+            yield Chronicle(session, now=now)
+
+    def check(self, *, now: dt.datetime) -> list[Finding]:
+        """Check the file and the rules among its rows."""
+        with told_plainly(), Session(self._engine) as session:
+            return check_shop(session, now=now)
+
+    def write_rows(self, out: IO[str]) -> int:
+        """Write every row as JSON; return how many."""
+        with told_plainly(), Session(self._engine) as session:
+            return write_rows(session, out)
+
+    def read_rows(self, source: IO[str], *, now: dt.datetime) -> int:
+        """Read exported rows into this empty shop: all of them, or nothing.
+
+        Raises
+        ------
+        NotValid
+            If the file is no export, or its rows contradict each other.
+        """
+        with told_plainly(), Session(self._writing) as session:
+            try:
+                count = read_rows(session, source)
+            except IntegrityError as error:
+                raise _contradiction() from error
+            if check_shop(session, now=now):
+                raise _contradiction()
+            session.commit()
+            return count
+
     def answers(self) -> bool:
         """Say whether the database can be reached."""
         with told_plainly(), self._engine.connect() as connection:
@@ -85,6 +124,13 @@ class Shop:
     def close(self) -> None:
         """Close every connection."""
         self._engine.dispose()
+
+
+def _contradiction() -> NotValid:
+    return NotValid(
+        say("The rows of this export contradict each other."),
+        hint=say("Use an export that was not edited by hand."),
+    )
 
 
 def _refuse_folder(url: URL) -> None:
