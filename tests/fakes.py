@@ -14,9 +14,13 @@ class FakeClock:
     """A clock that stands still until it is moved."""
 
     moment: dt.datetime = dt.datetime(2025, 3, 3, 7, 10, tzinfo=dt.UTC)
+    where: dt.tzinfo = dt.UTC
 
     def now(self) -> dt.datetime:
         return self.moment
+
+    def zone(self) -> dt.tzinfo:
+        return self.where
 
     def go_on(self, **amount: float) -> dt.datetime:
         """Move by a `timedelta`, given in its own words: days=1, minutes=15."""
