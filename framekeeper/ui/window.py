@@ -73,6 +73,7 @@ class Window(QMainWindow):
         label.setProperty("quiet", True)
         top.addStretch(1)
         top.addWidget(label)
+        top.addSpacing(2 * STEP)
         top.addWidget(self._find)
         right = QVBoxLayout()
         right.setSpacing(0)
@@ -218,7 +219,7 @@ class Window(QMainWindow):
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
-        self._pages.currentWidget().setFocus(Qt.FocusReason.ActiveWindowFocusReason)
+        self.current.setFocus(Qt.FocusReason.ActiveWindowFocusReason)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         self.bench.close()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 from PySide6.QtCore import QModelIndex
 from PySide6.QtWidgets import QStackedWidget, QTableView, QWidget
 
@@ -106,7 +108,7 @@ class Today(Place):
                 "",
                 lambda i: "",
                 lambda i: i.task.urgency == "soon",
-                width=36,
+                width=34,
                 icon=lambda i: mark_icon(i.task.urgency, self.bench.theme.palette),
             ),
             Column(
@@ -114,26 +116,27 @@ class Today(Place):
                 tr("Where"),
                 lambda i: tr(PLACE_WORDS[i.task.place]),
                 lambda i: _PLACE_ORDER.index(i.task.place),
-                width=130,
+                width=118,
             ),
             Column(
-                "code", tr("Frame"), lambda i: i.frame.name, lambda i: i.frame.number, width=170
+                "code", tr("Frame"), lambda i: i.frame.name, lambda i: i.frame.number, width=132
             ),
-            Column("mesh", tr("Mesh"), lambda i: i.mesh_name, lambda i: i.mesh_name, width=110),
-            Column("slot", tr("Slot"), lambda i: i.frame.slot, lambda i: i.frame.slot, width=70),
+            Column("mesh", tr("Mesh"), lambda i: i.mesh_name, lambda i: i.mesh_name, width=88),
+            Column("slot", tr("Slot"), lambda i: i.frame.slot, lambda i: i.frame.slot, width=58),
             Column(
                 "task",
                 tr("To do"),
                 lambda i: tr(TASK_WORDS[i.task.rule]),
                 lambda i: tr(TASK_WORDS[i.task.rule]),
-                width=160,
+                width=146,
             ),
             Column(
                 "since",
-                tr("Due"),
-                lambda i: formatter.date(formatter.day_of(i.task.due_at)),
+                tr("Due since"),
+                self._since,
                 lambda i: i.task.due_at,
-                width=110,
+                width=92,
+                tooltip=lambda i: formatter.moment(i.task.due_at),
             ),
             Column(
                 "why",
@@ -143,6 +146,12 @@ class Today(Place):
                 width=420,
                 tooltip=lambda i: formatter.sentence(i.task.reason),
             ),
+        )
+
+    def _since(self, item: DueItem) -> str:
+        today = self.bench.formatter.day_of(dt.datetime.now(dt.UTC))
+        return self.bench.formatter.ago(
+            (today - self.bench.formatter.day_of(item.task.due_at)).days
         )
 
     def _open(self, index: QModelIndex) -> None:

@@ -1,0 +1,115 @@
+"""Takes a picture of every place of the window on a shop, without a screen."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtCore import QElapsedTimer, QEventLoop, QObject, QTimer
+from PySide6.QtWidgets import QApplication
+
+from framekeeper.domain.errors import StorageTrouble
+from framekeeper.domain.sentence import say
+from framekeeper.services.desk import Desk
+from framekeeper.services.plan import Listed, list_frames
+from framekeeper.ui.bench import Bench
+from framekeeper.ui.place_list import PLACES
+from framekeeper.ui.window import Window
+
+WIDTH, HEIGHT = 1280, 800
+_MOST_MS = 60_000
+_LOOK_MS = 20
+_QUIET_LOOKS = 5  # an answer that comes home may ask for more
+
+
+def take(folder: Path, open_desk: Callable[[], Desk]) -> list[Path]:
+    """Write a PNG of each place and of one frame's page; return the paths in the map's order.
+
+    Parameters
+    ----------
+    folder
+        Made if it does not exist.
+    open_desk
+        Opens the shop; called on the database thread.
+    """
+    os.environ["QT_QPA_PLATFORM"] = "offscreen"
+    folder.mkdir(parents=True, exist_ok=True)
+    app = QApplication.instance() or QApplication(["framekeeper"])
+    assert isinstance(app, QApplication)
+    bench = Bench(app, open_desk)
+    window = Window(bench)
+    window.resize(WIDTH, HEIGHT)
+    window.show()
+    bench.open()
+    try:
+        return _take_all(window, folder)
+    finally:
+        window.close()
+
+
+def _take_all(window: Window, folder: Path) -> list[Path]:
+    written: list[Path] = []
+    wait_until_quiet(window)
+    for number, entry in enumerate(PLACES, start=1):
+        window.go(entry.key)
+        wait_until_quiet(window)
+        written.append(_grab(window, folder / f"{number}-{entry.key}.png"))
+    listed: list[Listed] = []
+    window.bench.read(list_frames, listed.extend, owner=window)
+    wait_until_quiet(window)
+    code = _telling_frame(listed)
+    if code:
+        window.show_frame(code)
+        wait_until_quiet(window)
+        written.append(_grab(window, folder / f"{len(PLACES) + 1}-frame.png"))
+    return written
+
+
+def _telling_frame(listed: list[Listed]) -> str:
+    """Choose the frame in service that was surveyed last."""
+    surveyed = [
+        (life.survey.at, f.frame.code)
+        for f in listed
+        if (life := f.frame.state.life) is not None and life.survey is not None
+    ]
+    return max(surveyed, default=(dt.datetime.min.replace(tzinfo=dt.UTC), ""))[1]
+
+
+class _Quiet(QObject):
+    """Ends an event loop once the window asks nothing of the shop any more."""
+
+    def __init__(self, window: Window) -> None:
+        super().__init__()
+        self._window = window
+        self._loop = QEventLoop()
+        self._looks = 0
+        self._clock = QElapsedTimer()
+        self._timer = QTimer(self)
+        self._timer.setInterval(_LOOK_MS)
+        self._timer.timeout.connect(self._look)
+
+    def wait(self) -> None:
+        self._clock.start()
+        self._timer.start()
+        self._loop.exec()
+        self._timer.stop()
+
+    def _look(self) -> None:
+        self._looks = 0 if self._window.bench.tasks.waiting else self._looks + 1
+        if self._looks >= _QUIET_LOOKS or self._clock.elapsed() > _MOST_MS:
+            self._loop.quit()
+
+
+def wait_until_quiet(window: Window) -> None:
+    """Let the window work until nothing is asked of the shop any more and all is painted."""
+    _Quiet(window).wait()
+
+
+def _grab(window: Window, path: Path) -> Path:
+    if not window.grab().save(str(path), "PNG"):
+        raise StorageTrouble(
+            say("{path} could not be written.", path=path), hint=say("Check the folder.")
+        )
+    return path
