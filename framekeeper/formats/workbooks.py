@@ -12,6 +12,7 @@ from framekeeper.domain.errors import NotValid
 from framekeeper.domain.sentence import say
 from framekeeper.formats.table_shape import Cell, Table, refuse_extent, trimmed
 from framekeeper.formats.workbook_extent import damaged, refuse_large_workbook
+from framekeeper.formats.xls_extent import refuse_large_xls
 
 MAX_SHEETS: Final = 200
 
@@ -20,6 +21,8 @@ def read_workbook(data: bytes, *, is_packed: bool) -> tuple[Table, ...]:
     """Read the sheets of a workbook; `is_packed` tells XLSX and ODS from XLS."""
     if is_packed:
         refuse_large_workbook(data)
+    else:
+        refuse_large_xls(data)
     try:
         return _read(data)
     except calamine.PasswordError as locked:
