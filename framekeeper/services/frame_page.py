@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 
 from framekeeper.domain import lifecycle
+from framekeeper.domain.admission import admit
 from framekeeper.domain.due import MeshRules, Task, due_tasks
-from framekeeper.domain.events import Event, Surveyed, Withdrawn
+from framekeeper.domain.errors import NotPossible
+from framekeeper.domain.events import Event, Payload, Surveyed, Withdrawn
+from framekeeper.domain.frame_state import FrameState
 from framekeeper.domain.records import FrameRecord, MeshTypeRecord, MeterRecord
 from framekeeper.domain.survey import SurveySummary, summarise
 from framekeeper.services.desk import Desk
@@ -43,6 +47,74 @@ class FramePage:
     journal: tuple[JournalLine, ...]  # newest first
     surveys: tuple[SurveyPoint, ...]  # all mesh lives, oldest first
     standing: tuple[Event, ...]  # what counts, oldest first
+    settled: FrameState  # as of the moment of reading: a cure that is over is over
+    read_at: dt.datetime
+
+    @property
+    def rules(self) -> MeshRules:
+        """The shop's thresholds for the mesh that is on the frame."""
+        return self.mesh.rules if self.mesh else MeshRules()
+
+    @property
+    def target(self) -> float | None:
+        """The target of this stretch, else that of the mesh type, in N/cm."""
+        life = self.settled.life
+        return (life.target_n_per_cm if life else None) or self.rules.target
+
+    @property
+    def last_survey(self) -> SurveyPoint | None:
+        """The newest survey of the mesh that is on the frame."""
+        life = self.settled.life
+        last = None if life is None else life.survey or life.clamp_survey
+        if last is None:
+            return None
+        return next((s for s in self.surveys if s.event.event_id == last.event_id), None)
+
+    def allows(self, payload: Payload) -> bool:
+        """Whether this could be recorded now, by the rules that will judge it."""
+        now = self.read_at
+        event = Event(self.frame.id, now, payload, now)
+        try:
+            admit(self.frame.name, self.settled, event)
+        except NotPossible:
+            return False
+        return True
+
+    @property
+    def next_step(self) -> str:
+        """The kind of event that brings this frame on; empty where nothing has to be done."""
+        state = self.settled
+        if state.state == "ready":
+            return _next_of_ready(self.tasks)
+        if state.state == "curing":
+            released = state.life is not None and state.life.released_at is not None
+            return "" if released else "released"
+        if state.state == "in_clamps":
+            return "glued" if state.kind == "glued" else "released"
+        return _NEXT.get(state.state, "")
+
+
+_NEXT = {
+    "bare": "prepped",
+    "prepped": "stretched",
+    "in_use": "to_reclaim",
+    "to_reclaim": "reclaimed",
+    "pulled": "stripped",
+    "out": "received",
+    "missing": "found",
+}
+
+
+def _next_of_ready(tasks: tuple[Task, ...]) -> str:
+    """A ready screen is pulled, read or looked at where a rule says so; else it goes to a job."""
+    rules = {task.rule for task in tasks}
+    if "below_limit" in rules:
+        return "pulled"
+    if rules & {"first_reading", "no_reading", "reading_due", "inbound_survey"}:
+        return "surveyed"
+    if "inspect_mesh" in rules:
+        return "inspected"
+    return "imaged"
 
 
 def frame_page(desk: Desk, code: str) -> FramePage:
@@ -53,6 +125,7 @@ def frame_page(desk: Desk, code: str) -> FramePage:
         mesh_types = reader.mesh_types(with_hidden=True)
         meters = reader.meters(with_hidden=True)
         rules_for_frames = frame_rules(reader)
+    now = desk.clock.now()
     mesh = next(
         (m for m in mesh_types if frame.state.life and m.id == frame.state.life.mesh_type_id), None
     )
@@ -67,7 +140,7 @@ def frame_page(desk: Desk, code: str) -> FramePage:
             frame.state,
             mesh.rules if mesh else MeshRules(),
             rules_for_frames,
-            now=desk.clock.now(),
+            now=now,
             today=desk.today(),
         ),
         journal=tuple(
@@ -85,4 +158,6 @@ def frame_page(desk: Desk, code: str) -> FramePage:
             if isinstance(e.payload, Surveyed)
         ),
         standing=tuple(standing),
+        settled=frame.state.at(now),
+        read_at=now,
     )

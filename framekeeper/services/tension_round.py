@@ -1,0 +1,144 @@
+"""The tension round: which screens to walk to, in which order, and what a reading means."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import median
+from typing import Literal
+
+from framekeeper.domain.due import MeshRules, Task
+from framekeeper.domain.frame_state import LastSurvey
+from framekeeper.domain.records import FrameRecord
+from framekeeper.services.check import SurveyDone, SurveyRequest, survey
+from framekeeper.services.desk import Desk
+from framekeeper.services.frame_page import FramePage, frame_page
+from framekeeper.services.plan import Listed, list_frames
+
+Answer = Literal["holds", "soon", "below"]
+
+READING_RULES = frozenset({"first_reading", "no_reading", "reading_due", "inbound_survey"})
+TENSION_RULES = frozenset({"below_limit", "below_target", "uneven", "unbalanced"})
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One screen of a round: still to be read, or read today with its answer."""
+
+    frame: FrameRecord
+    mesh_name: str
+    survey: LastSurvey | None  # today's, None while the screen is still to be read
+    answer: Answer | None
+
+    @property
+    def is_read(self) -> bool:
+        """Whether the screen was read today."""
+        return self.survey is not None
+
+
+@dataclass(frozen=True)
+class Judged(SurveyDone):
+    """A survey that was recorded, with what it means for the screen."""
+
+    page: FramePage | None = None
+
+    @property
+    def tasks(self) -> tuple[Task, ...]:
+        """What its tension says about the screen; other tasks are not the round's."""
+        found = () if self.page is None else self.page.tasks
+        return tuple(task for task in found if task.rule in TENSION_RULES)
+
+    @property
+    def answer(self) -> Answer:
+        """One of the three answers."""
+        return answer_of(self.tasks)
+
+
+def answer_of(tasks: Sequence[Task]) -> Answer:
+    """Fold tasks into one answer."""
+    if any(task.urgency == "below" for task in tasks):
+        return "below"
+    return "soon" if tasks else "holds"
+
+
+def round_queue(desk: Desk) -> list[Stop]:
+    """List the screens whose reading is due and those that were read today, in walking order."""
+    today, zone = desk.today(), desk.clock.zone()
+    stops = []
+    for listed in list_frames(desk):
+        life = listed.frame.state.life
+        last = None if life is None else life.survey
+        if last is not None and last.at.astimezone(zone).date() == today:
+            tension = [t for t in listed.tasks if t.rule in TENSION_RULES]
+            stops.append(Stop(listed.frame, listed.mesh_name, last, answer_of(tension)))
+        elif _is_due(listed):
+            stops.append(Stop(listed.frame, listed.mesh_name, None, None))
+    return sorted(stops, key=lambda stop: walking_order(stop.frame))
+
+
+def _is_due(listed: Listed) -> bool:
+    return any(task.rule in READING_RULES for task in listed.tasks)
+
+
+def walking_order(frame: FrameRecord) -> tuple[bool, list[tuple[int, str]], int]:
+    """Order by slot as a person walks: A2 before A10, frames without a slot last."""
+    parts = re.findall(r"\d+|\D+", frame.slot)
+    natural = [(int(p), "") if p.isdecimal() else (-1, p.lower()) for p in parts]
+    return not frame.slot, natural, frame.number
+
+
+def survey_and_judge(desk: Desk, code: str, request: SurveyRequest) -> Judged:
+    """Record a survey and say what it means.
+
+    Raises
+    ------
+    NotPossible, NotValid, NotFound
+        As `framekeeper.services.check.survey` does.
+    """
+    done = survey(desk, code, request)
+    page = frame_page(desk, code)
+    return Judged(done.said, done.changes, done.codes, done.figures, page)
+
+
+def judge_points(
+    readings: Sequence[float | None], rules: MeshRules, *, from_centre: bool
+) -> list[tuple[Answer | None, float | None]]:
+    """Judge each point of a survey that may be half done.
+
+    Parameters
+    ----------
+    readings
+        Warp and weft of each point in turn, N/cm; None where nothing was read yet.
+    rules
+        The lowest number of a point is held against the limit, its distance from what it is
+        compared with against half the spread limit.
+    from_centre
+        Whether the first point is the centre and the others are compared with it; else with the
+        median of the points.
+
+    Returns
+    -------
+    list of (answer, lean)
+        For each point; the lean is its mean less that of the centre or the median, in N/cm.
+    """
+    pairs = [[v for v in readings[i : i + 2] if v is not None] for i in range(0, len(readings), 2)]
+    means = [sum(pair) / len(pair) if pair else None for pair in pairs]
+    known = [m for m in means if m is not None]
+    centre = means[0] if from_centre and means else median(known) if known else None
+    judged: list[tuple[Answer | None, float | None]] = []
+    for pair, mean in zip(pairs, means, strict=True):
+        lean = None if mean is None or centre is None else mean - centre
+        judged.append((_answer(pair, lean, rules), lean))
+    return judged
+
+
+def _answer(pair: Sequence[float], lean: float | None, rules: MeshRules) -> Answer | None:
+    if not pair:
+        return None
+    if rules.limit is not None and min(pair) < rules.limit:
+        return "below"
+    allowed = rules.spread_limit
+    if allowed is not None and lean is not None and abs(lean) > allowed / 2:
+        return "soon"
+    return "holds"
