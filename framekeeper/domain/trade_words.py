@@ -1,4 +1,4 @@
-"""The trade's words for states, events, steps, moments and damage, ready for a sentence."""
+"""The trade's words for everything that is stored by a key, ready for a sentence."""
 
 from __future__ import annotations
 
@@ -80,4 +80,28 @@ DAMAGE_WORDS: Mapping[str, Sentence] = {
 FRAME_KIND_WORDS: Mapping[str, Sentence] = {
     "glued": say("glued"),
     "roller": say("retensionable, with rollers"),
+}
+
+TASK_WORDS: Mapping[str, Sentence] = {
+    "below_limit": say("pull or restretch"),
+    "below_target": say("stretch again or accept"),
+    "uneven": say("look at the frame"),
+    "unbalanced": say("look at the frame"),
+    "reading_due": say("check tension"),
+    "first_reading": say("first reading"),
+    "no_reading": say("check tension"),
+    "release": say("release"),
+    "inbound_survey": say("survey what came back"),
+    "inspect_mesh": say("inspect the mesh"),
+    "regrind": say("regrind the face"),
+    "overdue_outside": say("ask the stretcher"),
+    "strip": say("strip and prep"),
+}
+
+PLACE_WORDS: Mapping[str, Sentence] = {
+    "rack": say("Rack"),
+    "stretching": say("Stretching table"),
+    "round": say("Tension round"),
+    "washout": say("Washout"),
+    "prep": say("Prep bench"),
 }

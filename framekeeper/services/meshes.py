@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from framekeeper.domain.due import MeshRules
 from framekeeper.domain.errors import NotFound, NotValid
 from framekeeper.domain.mesh import Mesh
-from framekeeper.domain.mesh_names import read_mesh
+from framekeeper.domain.mesh_names import MeshName, read_mesh
 from framekeeper.domain.records import Colour, CountUnit, MeshTypeRecord
 from framekeeper.domain.sentence import say
 from framekeeper.domain.survey import valid_tension
@@ -103,7 +103,11 @@ def facts_from_text(text: str, *, count_unit: CountUnit | None = None) -> MeshTy
     NotValid
         If no reading of a mesh explains the text.
     """
-    read = read_mesh(text, count_unit=count_unit)
+    return facts_of(read_mesh(text, count_unit=count_unit))
+
+
+def facts_of(read: MeshName) -> MeshTypeFacts:
+    """Turn what a name tells into a mesh type that is to be completed."""
     return MeshTypeFacts(
         name=read.name,
         count_as_bought=read.count_as_bought,

@@ -108,7 +108,7 @@ def _first_event(work: Work, found: FoundMesh | None) -> Payload:
 
 def add_frame(work: Work, frame: NewFrame, payload: Payload, *, when: When = NOW) -> FrameRecord:
     """Give a frame the next code, add it and record its first event."""
-    _check(frame)
+    check_frame(frame)
     if frame.own_label and work.frames_by_own_label(frame.own_label):
         raise NotValid(
             say("Another frame carries the label {label} already.", label=frame.own_label),
@@ -130,7 +130,8 @@ def add_frame(work: Work, frame: NewFrame, payload: Payload, *, when: When = NOW
     return record
 
 
-def _check(frame: NewFrame) -> None:
+def check_frame(frame: NewFrame) -> None:
+    """Refuse what no frame of this trade can be."""
     for name, value in (("width_mm", frame.width_mm), ("height_mm", frame.height_mm)):
         if not SMALLEST_MM <= value <= LARGEST_MM:
             raise NotValid(
@@ -172,7 +173,7 @@ def edit_frame(desk: Desk, code: str, edit: FrameEdit, *, version: int | None = 
                 for name in ("width_mm", "height_mm", "kind", "own_label", "profile", "slot")
             }
         )
-        _check(new)
+        check_frame(new)
         if any(f.id != frame.id for f in work.frames_by_own_label(new.own_label)) and new.own_label:
             raise NotValid(
                 say("Another frame carries the label {label} already.", label=new.own_label),
