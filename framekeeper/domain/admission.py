@@ -8,13 +8,12 @@ from framekeeper.domain.events import (
     Event,
     Imaged,
     Prepped,
-    Printed,
     Reserved,
     Retensioned,
     Stretched,
     Surveyed,
 )
-from framekeeper.domain.frame_state import FrameState, State
+from framekeeper.domain.frame_state import PREP_ORDER, FrameState, State
 from framekeeper.domain.sentence import Sentence, say
 from framekeeper.domain.trade_words import EVENT_WORDS, PREP_WORDS, STATE_WORDS
 
@@ -75,8 +74,13 @@ _WAY_OUT: dict[tuple[str, State], Sentence] = {
     ("stretched", "in_use"): say("There is mesh on it: strip it and prep the frame first."),
     ("stretched", "to_reclaim"): say("There is mesh on it: strip it and prep the frame first."),
     ("glued", "curing"): say("It is glued already; correct that entry if its time is wrong."),
-    ("found", "ready"): say("It was not missing; nothing has to be recorded."),
-    ("registered", "bare"): say("It is in the register already."),
+}
+
+_WAY_OUT_BY_KIND: dict[str, Sentence] = {  # whatever the state: no other step would help
+    "registered": say("It is in the register already."),
+    "found_with_mesh": say("It is in the register already."),
+    "received": say("Record first that it was sent out, if it was."),
+    "found": say("It was not missing; nothing has to be recorded."),
 }
 
 
@@ -98,7 +102,8 @@ def _way_out(state: FrameState, event: Event) -> Sentence:
             "Finish its prep first; the next step is: {step}.",
             step=PREP_WORDS[state.prep_missing[0]],
         )
-    return _WAY_OUT.get((event.kind, state.state), _WAY_OUT_BY_STATE[state.state])
+    by_kind = None if state.state == "void" else _WAY_OUT_BY_KIND.get(event.kind)
+    return by_kind or _WAY_OUT.get((event.kind, state.state), _WAY_OUT_BY_STATE[state.state])
 
 
 def admit(called: str, state: FrameState, event: Event) -> None:
@@ -151,8 +156,6 @@ def _detail_problem(state: FrameState, event: Event) -> tuple[Sentence, Sentence
         return _retension_problem(state)
     if isinstance(payload, Surveyed):
         return _survey_problem(state, payload)
-    if isinstance(payload, Imaged | Printed) and state.state == "pulled":
-        return None
     if isinstance(payload, Damaged) and payload.mesh_is_done and state.life is None:
         return (
             say("{frame} has no mesh, so its mesh cannot be damaged."),
@@ -191,11 +194,10 @@ def _prep_problem(state: FrameState, step: Prepped) -> tuple[Sentence, Sentence]
 
 
 def _order_problem(state: FrameState, step: Prepped) -> tuple[Sentence, Sentence] | None:
-    if step.step in ("inspect", "corners", "regrind"):
+    if step.step not in PREP_ORDER:
         return None
-    for earlier in state.prep_missing:
-        if earlier == step.step or earlier == "corners":
-            break
+    before = PREP_ORDER[: PREP_ORDER.index(step.step)]
+    for earlier in (missing for missing in state.prep_missing if missing in before):
         return (
             say(
                 "{frame} cannot have “{step}” before “{earlier}”.",

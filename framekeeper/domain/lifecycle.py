@@ -41,15 +41,17 @@ from framekeeper.domain.trade_words import EVENT_WORDS
 P = TypeVar("P")
 
 CLOCK_TOLERANCE = dt.timedelta(minutes=2)  # two benches' clocks may differ a little
+EARLIEST = dt.datetime(1900, 1, 1, tzinfo=dt.UTC)  # a year before is a slip: 25 instead of 2025
 
 
 def standing(events: Iterable[Event]) -> list[Event]:
     """Return the events that count, in the order in which they happened.
 
-    An event that was withdrawn and the withdrawal itself drop out.
+    An event that was withdrawn and the withdrawal itself drop out. A withdrawal that was withdrawn
+    in its turn never was: its target counts again, in its old place.
     """
     everything = list(events)
-    withdrawn = {e.payload.target_id for e in everything if isinstance(e.payload, Withdrawn)}
+    withdrawn = _withdrawn(everything)
     return sorted(
         (
             e
@@ -58,6 +60,32 @@ def standing(events: Iterable[Event]) -> list[Event]:
         ),
         key=lambda e: e.order,
     )
+
+
+def _withdrawn(events: Iterable[Event]) -> set[int]:
+    """Return the ids of what is taken back, newest first: a withdrawal is younger than its target.
+
+    An unstored event has no id yet, so nothing can point at it.
+    """
+    withdrawn: set[int] = set()
+    newest_first = sorted(events, key=lambda e: e.event_id or float("inf"), reverse=True)
+    for event in newest_first:
+        if isinstance(event.payload, Withdrawn) and event.event_id not in withdrawn:
+            withdrawn.add(event.payload.target_id)
+    return withdrawn
+
+
+def last_word(events: Iterable[Event], event_id: int) -> tuple[int, bool]:
+    """Find what has to be withdrawn to change whether an event counts, and whether it counts now.
+
+    That is the event itself, or the last link of the withdrawals that were withdrawn.
+    """
+    taken_by = {e.payload.target_id: e.event_id for e in events if isinstance(e.payload, Withdrawn)}
+    links = 0
+    while event_id in taken_by:
+        event_id = taken_by[event_id]
+        links += 1
+    return event_id, links % 2 == 0
 
 
 def fold(kind: FrameKind, events: Iterable[Event], *, called: str = "The frame") -> FrameState:
@@ -144,6 +172,12 @@ def check_time(happened_at: dt.datetime, now: dt.datetime) -> None:
     """
     if happened_at.tzinfo is None:
         raise NotValid(say("A time needs its zone."), argument="happened_at")
+    if happened_at.replace(tzinfo=dt.UTC) < EARLIEST:
+        raise NotValid(
+            say("The year {year} is too long ago.", year=happened_at.year),
+            hint=say("Write the year with four digits."),
+            argument="happened_at",
+        )
     if happened_at > now + CLOCK_TOLERANCE:
         raise NotValid(
             say("{at} is in the future.", at=happened_at),
