@@ -15,6 +15,8 @@ from framekeeper.domain.frame_state import FrameState, MeshLife
 from framekeeper.domain.sentence import Sentence, say
 from framekeeper.domain.trade_words import DAMAGE_WORDS
 
+ROUNDING = 1e-6  # N/cm: 16.6 - 13.6 is above 3 in binary fractions, and no meter shows so little
+
 Place = Literal["prep", "stretching", "round", "washout", "rack"]
 Urgency = Literal["soon", "below"]
 
@@ -186,10 +188,10 @@ def _tension(life: MeshLife, rules: MeshRules) -> Iterator[Task]:
     survey = life.survey
     if survey is None:
         return
-    if rules.limit is not None and survey.lowest < rules.limit:
+    if rules.limit is not None and survey.lowest < rules.limit - ROUNDING:
         template = (
             "tension {mean:.1f} N/cm, limit {limit:.1f}"
-            if survey.mean < rules.limit
+            if survey.mean < rules.limit - ROUNDING
             else "tension {mean:.1f} N/cm but {lowest:.1f} at its lowest point, limit {limit:.1f}"
         )
         yield Task(
@@ -207,7 +209,7 @@ def _tension(life: MeshLife, rules: MeshRules) -> Iterator[Task]:
     if target is None or survey.moment != "after_release":
         return
     floor = target - rules.tolerance
-    if survey.mean < floor:
+    if survey.mean < floor - ROUNDING:
         yield Task(
             "below_target",
             "round",
@@ -226,7 +228,7 @@ def _evenness(life: MeshLife, rules: MeshRules) -> Iterator[Task]:
     survey = life.survey
     if survey is None:
         return
-    if rules.spread_limit is not None and survey.spread > rules.spread_limit:
+    if rules.spread_limit is not None and survey.spread > rules.spread_limit + ROUNDING:
         yield Task(
             "uneven",
             "rack",
@@ -241,7 +243,7 @@ def _evenness(life: MeshLife, rules: MeshRules) -> Iterator[Task]:
     if (
         rules.balance_limit is not None
         and survey.imbalance is not None
-        and survey.imbalance > rules.balance_limit
+        and survey.imbalance > rules.balance_limit + ROUNDING
     ):
         yield Task(
             "unbalanced",
@@ -286,7 +288,7 @@ def _never_read(state: FrameState, life: MeshLife, now: dt.datetime) -> Task:
         since = max(life.cure_ends_at, life.released_at)
         reason = say("cure ended {at}, no reading since the release", at=life.cure_ends_at)
         return Task("first_reading", "round", since, "soon", reason)
-    if life.day0_at is not None:
+    if life.day0_at is not None and life.is_freshly_set:
         reason = say("no reading since the release {at}", at=life.day0_at)
         return Task("first_reading", "round", life.day0_at, "soon", reason)
     return Task(

@@ -79,6 +79,16 @@ class MeshLife:
     survey: LastSurvey | None = None  # after release or in service
     clamp_survey: LastSurvey | None = None  # in the clamps or before glue
 
+    @property
+    def is_freshly_set(self) -> bool:
+        """Whether day 0 is when the tension was set: a release, a retension, or a stretch outside.
+
+        Mesh that was found on a frame has at most the day on which its life began.
+        """
+        if self.day0_at is None:
+            return False
+        return self.released_at is not None or self.from_outside or self.day0_at != self.started_at
+
 
 @dataclass(frozen=True, slots=True)
 class FrameState:

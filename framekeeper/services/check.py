@@ -111,7 +111,7 @@ def suggested_moment(frame: FrameRecord) -> Moment:
     if state.state == "in_clamps":
         return "in_clamps"
     life = state.life
-    if life is not None and life.survey is None and life.day0_at is not None:
+    if life is not None and life.survey is None and life.is_freshly_set:
         return "after_release"
     return "in_service"
 
