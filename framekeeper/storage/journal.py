@@ -28,8 +28,8 @@ def _detail_fields(kind: str) -> list[str]:
 
 def append(session: Session, events: Sequence[Event]) -> list[Event]:
     """Store new events in the order given and return them with their ids."""
-    rows = session.scalars(
-        insert(EventRow).returning(EventRow, sort_by_parameter_order=True),
+    ids = session.scalars(
+        insert(EventRow).returning(EventRow.id, sort_by_parameter_order=True),
         [
             {
                 "operation_id": e.operation_id,
@@ -50,12 +50,12 @@ def append(session: Session, events: Sequence[Event]) -> list[Event]:
             e.happened_at,
             e.payload,
             e.recorded_at,
-            row.id,
+            event_id,
             e.operation_id,
             e.by,
             e.note,
         )
-        for e, row in zip(events, rows, strict=True)
+        for e, event_id in zip(events, ids, strict=True)
     ]
     _append_details(session, stored)
     return stored

@@ -406,6 +406,9 @@ class Work(Reader):
             {**row, "event_id": stored[frame_id][place].event_id, "operation_id": self.operation_id}
             for frame_id, place, row in self._moves_for
         ]
+        self._insert_moves(rows)
+
+    def _insert_moves(self, rows: list[dict[str, Any]]) -> None:
         if rows:
             self._session.execute(insert(StockMove), rows)
 
