@@ -10,7 +10,7 @@ from typing import IO
 
 from sqlalchemy import Engine, text
 from sqlalchemy.engine import URL
-from sqlalchemy.exc import IntegrityError
+from sqlalchemy.exc import ArgumentError, IntegrityError, NoSuchModuleError
 from sqlalchemy.orm import Session
 
 from framekeeper.domain.errors import NotValid, StorageTrouble
@@ -41,9 +41,15 @@ class Shop:
         StorageTrouble
             If it cannot be opened, belongs to another program or to a newer version.
         """
-        url = shop_url(place)
-        _refuse_folder(url)
-        engine = open_engine(url)
+        try:
+            url = shop_url(place)
+            _refuse_folder(url)
+            engine = open_engine(url)
+        except (ArgumentError, NoSuchModuleError, ValueError) as refused:
+            raise StorageTrouble(  # without the address: it may hold a password
+                say("This is no address of a shop."),
+                hint=say("Name a file, or an address such as postgresql://bench@server/shop."),
+            ) from refused
         try:
             with told_plainly():
                 with engine.connect() as connection:
