@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from framekeeper.domain.errors import NotValid, StorageTrouble
+from framekeeper.domain.errors import StorageTrouble
 from framekeeper.domain.sentence import say
 from framekeeper.services.desk import Clock, Desk, SystemClock
 
 SHOP_FILE = "shop.db"
-_SERVERS = ("sqlite", "postgresql", "postgres")
 
 
 def default_shop() -> Path:
@@ -25,12 +24,9 @@ def open_desk(db: str | Path | None = None, by: str = "", clock: Clock | None = 
     Raises
     ------
     StorageTrouble
-        If the shop cannot be opened or belongs to another program.
-    NotValid
-        If the address is of no kind that the program can open.
+        If there is no such place, or it cannot be opened or belongs to another program.
     """
     place = default_shop() if db is None else db
-    _refuse_address(str(place))
     from framekeeper.storage.shop import Shop  # what asks for help only must start fast
 
     try:
@@ -46,18 +42,22 @@ def open_desk(db: str | Path | None = None, by: str = "", clock: Clock | None = 
     return Desk(shop, clock or SystemClock(), by.strip())
 
 
-def _refuse_address(place: str) -> None:
-    scheme, mark, _ = place.partition("://")
-    if mark and scheme.partition("+")[0] not in _SERVERS:
-        raise NotValid(
-            say("“{place}” is no address of a shop.", place=place),
-            hint=say("Name a file, or an address such as postgresql://bench@server/shop."),
-            argument="db",
-        )
-
-
 def run_window(db: str | Path | None = None, by: str = "") -> int:
     """Open the window and return its exit code; the shop is opened after the first paint."""
     from framekeeper.ui.start import run
 
     return run(lambda: open_desk(db, by))
+
+
+def demo_shop() -> Path:
+    """Return a fresh copy of the demo shop."""
+    from framekeeper.demo import open_copy
+
+    return open_copy()
+
+
+def take_pictures(folder: Path, db: str | Path) -> list[Path]:
+    """Write a picture of every place of the window, without a screen."""
+    from framekeeper.ui.pictures import take
+
+    return take(folder, lambda: open_desk(db))

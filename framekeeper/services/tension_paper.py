@@ -46,10 +46,6 @@ class _Told:
     wording: Wording
     zone: dt.tzinfo
 
-    @property
-    def rules(self) -> MeshRules:
-        return self.page.mesh.rules if self.page.mesh else MeshRules()
-
     def day(self, when: dt.datetime) -> str:
         return self.wording.date(when.astimezone(self.zone).date())
 
@@ -75,7 +71,7 @@ def tension_sheet(desk: Desk, wording: Wording, code: str) -> TensionSheet:
         own_label=frame.own_label,
         shop=told.settings.shop_name,
         printed_on=wording.date(desk.today()),
-        facts=tuple(_facts(told, desk.clock.now())),
+        facts=tuple(_facts(told)),
         drawing=drawing,
         drawing_text=drawing_text,
         chart=_chart(told),
@@ -92,13 +88,12 @@ def tension_sheet_pdf(desk: Desk, wording: Wording, code: str) -> bytes:
     return paper.tension_sheet_pdf(tension_sheet(desk, wording, code), speak=wording.sentence)
 
 
-def _facts(told: _Told, now: dt.datetime) -> Iterator[Fact]:
+def _facts(told: _Told) -> Iterator[Fact]:
     from framekeeper.formats.tension_sheet import Fact
 
-    frame, rules, wording = told.page.frame, told.rules, told.wording
-    state = frame.state.at(now)
+    frame, rules, wording = told.page.frame, told.page.rules, told.wording
+    state, target = told.page.settled, told.page.target
     life = state.life
-    target = (life.target_n_per_cm if life else None) or rules.target
     since = told.day(life.started_at) if life and life.started_at else ""
     count = say("at least {count}", count=life.reclaims) if life else say("")
     if life and life.reclaims_known:
@@ -128,7 +123,7 @@ def _drawing(told: _Told) -> tuple[FrameDrawing, str]:
     from framekeeper.formats.frame_drawing import FrameDrawing
 
     frame, life = told.page.frame, told.page.frame.state.life
-    last = _last_on_this_mesh(told.page)
+    last = told.page.last_survey
     along = _warp_along(told.page.standing)
     is_upright = (frame.height_mm >= frame.width_mm) == (along == "long")
     points, text = ((), say("No survey of this mesh yet.")) if last is None else _points(told, last)
@@ -141,14 +136,6 @@ def _drawing(told: _Told) -> tuple[FrameDrawing, str]:
         has_mesh=life is not None,
     )
     return drawing, told.say(text)
-
-
-def _last_on_this_mesh(page: FramePage) -> SurveyPoint | None:
-    life = page.frame.state.life
-    last = None if life is None else life.survey or life.clamp_survey
-    if last is None:
-        return None
-    return next((s for s in page.surveys if s.event.event_id == last.event_id), None)
 
 
 def _warp_along(standing: tuple[Event, ...]) -> Literal["long", "short"]:
@@ -190,7 +177,7 @@ def _drawn_point(
     read = {
         r.direction: r.raw_n_per_cm + correction for r in last.survey.readings if r.point == point
     }
-    limit = told.rules.limit
+    limit = told.page.rules.limit
     answer: Literal["", "holds", "below"] = ""
     if read and limit is not None:
         answer = "below" if min(read.values()) < limit else "holds"
@@ -213,9 +200,7 @@ def _chart(told: _Told) -> TensionChart:
     start = min((e.happened_at for e in (*begins, *(s.event for s in shown))), default=None)
     if start is None:
         return TensionChart((), "")
-    life = told.page.frame.state.life
-    target = (life.target_n_per_cm if life else None) or told.rules.target
-    limit = told.rules.limit
+    target, limit = told.page.target, told.page.rules.limit
     return TensionChart(
         points=tuple(
             ChartPoint((s.event.happened_at - start) / _DAY, s.figures.mean) for s in shown

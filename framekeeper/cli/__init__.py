@@ -1,0 +1,1 @@
+"""The command line: every job that needs no eyes, grouped by the places of the shop."""

@@ -1,0 +1,267 @@
+"""The mesh shelf and the meters on the command line."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from framekeeper.cli.options import Commands, change, command
+from framekeeper.cli.values import day, metres, millimetres, number, whole
+from framekeeper.domain.mesh import CM_PER_INCH
+from framekeeper.domain.records import MeshTypeRecord
+from framekeeper.domain.sentence import say
+from framekeeper.services import meshes, meters, stock
+from framekeeper.services.check import find_meter
+
+if TYPE_CHECKING:
+    from framekeeper.cli.call import Call
+
+_RULES = {
+    "target": ("target", number, "N/cm that a stretch aims for"),
+    "tolerance": ("tolerance", number, "N/cm that a fresh stretch may be off"),
+    "limit": ("limit", number, "N/cm below which a screen is pulled"),
+    "spread": ("spread_limit", number, "N/cm between the highest and the lowest point"),
+    "balance": ("balance_limit", number, "N/cm between warp and weft"),
+    "read-every": ("days_between_readings", whole, "days between readings"),
+    "inspect-after": ("inspect_after_reclaims", whole, "reclaims between looks at the mesh"),
+}
+
+
+def add(commands: Commands[argparse.ArgumentParser]) -> None:
+    """Add the commands for mesh types, rolls and meters."""
+    _add_mesh(commands)
+    _add_rolls(commands)
+    _add_meters(commands)
+    command(commands, "usage", _usage, "list the mesh used, per month and mesh")
+
+
+def _part(
+    commands: Commands[argparse.ArgumentParser], name: str, text: str
+) -> Commands[argparse.ArgumentParser]:
+    parser = commands.add_parser(name, help=text, description=text[0].upper() + text[1:] + ".")
+    return parser.add_subparsers(required=True, metavar="WHAT")
+
+
+def _add_mesh(commands: Commands[argparse.ArgumentParser]) -> None:
+    parts = _part(commands, "mesh", "mesh types")
+    command(parts, "list", _list_mesh, "list the mesh types")
+    for name, run, text in (
+        ("add", _add_mesh_type, "add a mesh type"),
+        ("edit", _edit_mesh_type, "change a mesh type"),
+    ):
+        parser = command(parts, name, run, text)
+        parser.add_argument("name", metavar="NAME", help="as bought, such as 90-48 yellow")
+        parser.add_argument("--count", type=number, help="threads per --unit as bought")
+        parser.add_argument("--unit", choices=("cm", "inch"), help="what the count is per")
+        parser.add_argument("--thread", type=number, metavar="UM", help="thread diameter in µm")
+        parser.add_argument("--colour", choices=("white", "dyed", "not_told"))
+        for option, (_, reader, about) in _RULES.items():
+            parser.add_argument(f"--{option}", type=reader, help=about)
+        if name == "edit":
+            parser.add_argument("--name", dest="new_name", metavar="NEW", help="a new name")
+
+
+def _add_rolls(commands: Commands[argparse.ArgumentParser]) -> None:
+    parts = _part(commands, "roll", "rolls of mesh")
+    command(parts, "list", _list_rolls, "list the rolls")
+    parser = change(parts, "receive", _receive_roll, "put a roll on the shelf", frames=False)
+    parser.add_argument("--mesh", required=True)
+    parser.add_argument("--length", type=metres, required=True, help="such as 30m")
+    parser.add_argument("--width", type=millimetres, required=True, help="such as 1580mm")
+    for name in ("code", "lot", "supplier"):
+        parser.add_argument(f"--{name}", default="")
+    parser = change(parts, "count", _count_roll, "record what is really left", frames=False)
+    parser.add_argument("code", metavar="ROLL")
+    parser.add_argument("--length", type=metres, required=True, help="such as 12.5m")
+    parser.add_argument("--reason", default="")
+    parser = change(parts, "scrap", _scrap, "take mesh off that serves no frame", frames=False)
+    parser.add_argument("code", metavar="ROLL")
+    parser.add_argument("--length", type=metres, required=True, help="such as 0.8m")
+    parser.add_argument("--reason", required=True)
+
+
+def _add_meters(commands: Commands[argparse.ArgumentParser]) -> None:
+    parts = _part(commands, "meter", "tension meters")
+    command(parts, "list", _list_meters, "list the meters")
+    for name, run, text in (
+        ("add", _add_meter, "add a meter"),
+        ("edit", _edit_meter, "change a meter"),
+    ):
+        parser = command(parts, name, run, text)
+        parser.add_argument("name", metavar="NAME")
+        parser.add_argument("--serial")
+        parser.add_argument("--resolution", type=number, help="N/cm of its smallest step")
+        parser.add_argument("--correction", type=number, help="N/cm added to what it shows")
+        parser.add_argument("--certificate-until", type=day, metavar="DATE")
+        if name == "edit":
+            parser.add_argument("--name", dest="new_name", metavar="NEW", help="a new name")
+
+
+# mesh types
+
+
+def _list_mesh(call: Call) -> None:
+    with call.desk.read() as reader:
+        listed = reader.mesh_types()
+    rows = [
+        {
+            "name": m.name,
+            "threads_per_cm": m.threads_per_cm,
+            "thread_um": m.thread_um,
+            "colour": m.colour,
+            "target": m.rules.target,
+            "limit": m.rules.limit,
+            "to_be_completed": m.to_be_completed,
+        }
+        for m in listed
+    ]
+    columns = tuple(rows[0]) if rows else ()
+    call.table(rows, columns, say("There is no mesh on the shelf yet."))
+
+
+def _add_mesh_type(call: Call) -> None:
+    words = call.words
+    facts = meshes.MeshTypeFacts(name=words.name)
+    if words.count is None:
+        facts = meshes.facts_from_text(words.name, count_unit=words.unit)
+    call.done(meshes.add_mesh_type(call.desk, _changed(call, facts)))
+
+
+def _edit_mesh_type(call: Call) -> None:
+    words = call.words
+    with call.desk.read() as reader:
+        known = meshes.find_mesh_type(reader, words.name)
+    facts = replace(_changed(call, _facts(known)), name=words.new_name or known.name)
+    call.done(meshes.edit_mesh_type(call.desk, words.name, facts, version=known.version))
+
+
+def _facts(known: MeshTypeRecord) -> meshes.MeshTypeFacts:
+    return meshes.MeshTypeFacts(
+        known.name,
+        known.count_as_bought,
+        known.count_unit,
+        known.threads_per_cm,
+        known.thread_um,
+        known.colour,
+        known.rules,
+    )
+
+
+def _changed(call: Call, facts: meshes.MeshTypeFacts) -> meshes.MeshTypeFacts:
+    words = call.words
+    told = {
+        rule: value
+        for option, (rule, _, _) in _RULES.items()
+        if (value := getattr(words, option.replace("-", "_"))) is not None
+    }
+    facts = replace(facts, rules=replace(facts.rules, **told))
+    if words.count is not None:
+        unit = words.unit or facts.count_unit
+        per_cm = words.count if unit == "cm" else words.count / CM_PER_INCH
+        facts = replace(facts, count_as_bought=words.count, count_unit=unit, threads_per_cm=per_cm)
+    if words.thread is not None:
+        facts = replace(facts, thread_um=words.thread)
+    return facts if words.colour is None else replace(facts, colour=words.colour)
+
+
+# rolls
+
+
+def _list_rolls(call: Call) -> None:
+    shelf = stock.shelf(call.desk)
+    names = {m.id: m.name for m in shelf.mesh_types}
+    rows = [
+        {
+            "code": r.code,
+            "mesh": names.get(r.mesh_type_id, ""),
+            "width_mm": r.width_mm,
+            "on_hand_m": r.on_hand_mm / 1000,
+            "lot": r.lot,
+            "supplier": r.supplier,
+        }
+        for r in shelf.rolls
+    ]
+    call.table(rows, tuple(rows[0]) if rows else (), say("There is no roll on the shelf yet."))
+
+
+def _receive_roll(call: Call) -> None:
+    words = call.words
+    roll = stock.NewRoll(
+        words.mesh, words.width, words.length, words.code, words.lot, words.supplier
+    )
+    call.done(stock.receive_roll(call.desk, roll, when=call.when()))
+
+
+def _count_roll(call: Call) -> None:
+    words = call.words
+    call.done(
+        stock.count_roll(
+            call.desk, words.code, length_mm=words.length, reason=words.reason, when=call.when()
+        )
+    )
+
+
+def _scrap(call: Call) -> None:
+    words = call.words
+    call.done(
+        stock.scrap(
+            call.desk, words.code, length_mm=words.length, reason=words.reason, when=call.when()
+        )
+    )
+
+
+def _usage(call: Call) -> None:
+    rows = [
+        {
+            "month": use.month.strftime("%Y-%m"),
+            "mesh": use.mesh.name,
+            "pieces": use.pieces,
+            "cut_m": use.cut_mm / 1000,
+            "scrapped_m": use.scrapped_mm / 1000,
+        }
+        for use in stock.shelf(call.desk).usage
+    ]
+    call.table(rows, tuple(rows[0]) if rows else (), say("No mesh has been cut yet."))
+
+
+# meters
+
+
+def _list_meters(call: Call) -> None:
+    rows = [
+        {
+            "name": m.name,
+            "serial": m.serial,
+            "resolution": m.resolution,
+            "correction": m.correction,
+            "certificate_until": m.certificate_until,
+        }
+        for m in meters.meters(call.desk)
+    ]
+    call.table(rows, tuple(rows[0]) if rows else (), say("There is no meter in this shop yet."))
+
+
+def _add_meter(call: Call) -> None:
+    facts = _meter(call, meters.MeterFacts(call.words.name))
+    call.done(meters.add_meter(call.desk, facts))
+
+
+def _edit_meter(call: Call) -> None:
+    words = call.words
+    with call.desk.read() as reader:
+        known = find_meter(reader, words.name)
+    facts = meters.MeterFacts(
+        words.new_name or known.name,
+        known.serial,
+        known.resolution,
+        known.correction,
+        known.certificate_until,
+    )
+    call.done(meters.edit_meter(call.desk, words.name, _meter(call, facts), version=known.version))
+
+
+def _meter(call: Call, facts: meters.MeterFacts) -> meters.MeterFacts:
+    names = ("serial", "resolution", "correction", "certificate_until")
+    told = {name: value for name in names if (value := getattr(call.words, name)) is not None}
+    return replace(facts, **told)
