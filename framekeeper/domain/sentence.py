@@ -9,12 +9,11 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from types import MappingProxyType
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Millimetres:
+class Millimetres(NamedTuple):
     """A length that is shown in mm or inch, as the shop chooses."""
 
     value: float
@@ -23,12 +22,11 @@ class Millimetres:
         return f"{self.value:{spec or '.0f'}} mm"
 
 
-@dataclass(frozen=True)
-class Sentence:
+class Sentence(NamedTuple):
     """A template in English with `str.format` fields, and the values that go into it."""
 
     template: str
-    values: Mapping[str, object] = field(default_factory=lambda: MappingProxyType({}))
+    values: Mapping[str, object] = MappingProxyType({})
 
     def __str__(self) -> str:
         return self.template.format(**{k: _plain(v) for k, v in self.values.items()})

@@ -8,18 +8,20 @@ has been painted.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtWidgets import QApplication
 
-from framekeeper.domain.changes import Changes
-from framekeeper.domain.errors import FramekeeperError
-from framekeeper.services.desk import Desk
 from framekeeper.ui.icons import IconSet
 from framekeeper.ui.tasks import Job, Tasks
 from framekeeper.ui.text import Formatter
 from framekeeper.ui.theme import Theme
+
+if TYPE_CHECKING:
+    from framekeeper.domain.changes import Changes
+    from framekeeper.domain.errors import FramekeeperError
+    from framekeeper.services.desk import Desk
 
 T = TypeVar("T")
 LOOK_EVERY_MS = 700  # the command line beside an open window is noticed within a second
@@ -60,6 +62,7 @@ class Bench(QObject):
         self._open_desk = open_desk
         self._desk: Desk | None = None
         self._seen = 0
+        self.is_open = False
         self._is_looking = False
         self._look = QTimer(self)
         self._look.setInterval(LOOK_EVERY_MS)
@@ -97,6 +100,7 @@ class Bench(QObject):
         settings, self._seen = looked
         self._take_over(settings)
         self._look.start()
+        self.is_open = True
         self.opened.emit()
 
     def _take_over(self, settings: object) -> None:
@@ -166,6 +170,8 @@ class Bench(QObject):
     def _others_seen(self, newest: int) -> None:
         self._is_looking = False
         if newest > self._seen:
+            from framekeeper.domain.changes import Changes
+
             self._seen = newest
             self.tasks.changes_happened.emit(Changes(kinds=EVERYTHING, operation_id=newest), None)
 

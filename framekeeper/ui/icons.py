@@ -52,12 +52,8 @@ class IconSet(QObject):
         return self._cache[key]
 
     def icon(self, name: str, colour: str = "press") -> QIcon:
-        """Give an icon with its quiet form for what cannot be pressed now."""
-        icon = QIcon()
-        for size in (16, 24, 32):
-            icon.addPixmap(self.pixmap(name, size, colour))
-            icon.addPixmap(self.pixmap(name, size, "quiet"), QIcon.Mode.Disabled)
-        return icon
+        """Give an icon; where it cannot be pressed, the style makes it quiet."""
+        return QIcon(self.pixmap(name, 24, colour))
 
     def dress(self, target: Dressed, name: str, colour: str = "press") -> None:
         """Give an action or a button its icon, now and after every change of scheme."""

@@ -16,6 +16,7 @@ from framekeeper.services.desk import Desk
 from framekeeper.services.plan import Listed, list_frames
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.place_list import PLACES
+from framekeeper.ui.theme import APP_ARGUMENTS
 from framekeeper.ui.window import Window
 
 WIDTH, HEIGHT = 1280, 800
@@ -36,7 +37,7 @@ def take(folder: Path, open_desk: Callable[[], Desk]) -> list[Path]:
     """
     os.environ["QT_QPA_PLATFORM"] = "offscreen"
     folder.mkdir(parents=True, exist_ok=True)
-    app = QApplication.instance() or QApplication(["framekeeper"])
+    app = QApplication.instance() or QApplication(APP_ARGUMENTS)
     assert isinstance(app, QApplication)
     bench = Bench(app, open_desk)
     window = Window(bench)

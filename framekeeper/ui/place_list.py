@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from importlib import import_module
+from typing import NamedTuple
 
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.places.place import Place
 
 
-@dataclass(frozen=True, slots=True)
-class PlaceEntry:
+class PlaceEntry(NamedTuple):
     """A place on the map; its module is imported when somebody first goes there."""
 
     key: str

@@ -23,22 +23,11 @@ class _MapButton(QPushButton):
         self._bench = bench
         self.setCheckable(True)
         self.setFlat(True)
-        self.setIconSize(QSize(22, 22))
+        self.setIconSize(QSize(24, 24))
         self.setAccessibleName(title)
         self.setToolTip(tr("{place} (Ctrl+{number})", place=title, number=number))
+        self.setProperty("map", True)  # the stylesheet knows these buttons by it
         bench.icons.dress(self, icon, "ink")
-        bench.theme.changed.connect(self._dress)
-        self._dress()
-
-    def _dress(self) -> None:
-        colours = self._bench.theme.palette
-        self.setStyleSheet(
-            f"QPushButton {{ text-align: left; border: 2px solid transparent; color: {colours.ink};"
-            f" background: transparent; padding: {2 * STEP}px {3 * STEP}px; }}"
-            f"QPushButton:checked {{ background: {colours.place_tint}; }}"
-            f"QPushButton:hover {{ border-color: {colours.line}; }}"
-            f"QPushButton:focus {{ border-color: {colours.press}; }}"
-        )
 
     def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)

@@ -2,25 +2,35 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 
-from framekeeper.services.desk import Desk
 from framekeeper.ui.bench import Bench
-from framekeeper.ui.scanner import Scanner
+from framekeeper.ui.theme import APP_ARGUMENTS
 from framekeeper.ui.window import Window
+
+if TYPE_CHECKING:
+    from framekeeper.services.desk import Desk
+
+
+def listen(window: Window, app: QApplication) -> None:
+    """Let a scanner that types be heard in the window."""
+    from framekeeper.ui.scanner import Scanner  # after the first paint
+
+    window.listen_to(Scanner(app))
 
 
 def run(open_desk: Callable[[], Desk]) -> int:
     """Show the window until it is closed; `open_desk` is called on the database thread."""
-    app = QApplication.instance() or QApplication(sys.argv[:1])
+    app = QApplication.instance() or QApplication(APP_ARGUMENTS)
     assert isinstance(app, QApplication)
     app.setApplicationName("Framekeeper")
     bench = Bench(app, open_desk)
-    window = Window(bench, Scanner(app))
+    window = Window(bench)
+    window.painted.connect(bench.open, Qt.ConnectionType.QueuedConnection)
+    window.painted.connect(lambda: listen(window, app), Qt.ConnectionType.QueuedConnection)
     window.show()
-    QTimer.singleShot(0, bench.open)  # after the first paint
     return app.exec()

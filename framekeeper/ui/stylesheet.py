@@ -28,6 +28,11 @@ QPushButton[main="true"] { background: $press; color: $on_press; border-color: $
 QPushButton[main="true"]:hover { border-color: $ink; }
 QPushButton[main="true"]:focus { border: 2px solid $place; }
 QPushButton[main="true"]:disabled { background: $line; color: $quiet; border-color: $line; }
+QPushButton[map="true"] { text-align: left; border: 2px solid transparent; color: $ink;
+  background: transparent; padding: ${two}px ${three}px; }
+QPushButton[map="true"]:checked { background: $place_tint; }
+QPushButton[map="true"]:hover { border-color: $line; }
+QPushButton[map="true"]:focus { border-color: $press; }
 QLineEdit, QPlainTextEdit, QTextEdit, QComboBox, QAbstractSpinBox {
   background: $surface; color: $ink; border: 1px solid $edge; border-radius: ${corner}px;
   padding: ${one}px ${two}px; min-height: ${target}px;

@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
-from typing import TypeVar
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 import shiboken6
 from PySide6.QtCore import QObject, Qt, QTimer, Signal, SignalInstance
 
 from framekeeper.domain.errors import FramekeeperError
+
+if TYPE_CHECKING:
+    from concurrent.futures import ThreadPoolExecutor
 
 T = TypeVar("T")
 POPUP_DELAY_MS = 400  # shorter work is over before a person has read that it runs
@@ -65,8 +66,7 @@ class Job(QObject):
         self.progressed.emit(done, total)
 
 
-@dataclass(frozen=True, slots=True)
-class _Order:
+class _Order(NamedTuple):
     """What was asked for, and who waits for the answer."""
 
     work: Callable[[], object]
@@ -77,8 +77,7 @@ class _Order:
     is_change: bool
 
 
-@dataclass(frozen=True, slots=True)
-class _Answer:
+class _Answer(NamedTuple):
     order: _Order
     result: object = None
     error: Exception | None = None
@@ -196,6 +195,8 @@ class Tasks(QObject):
         return job
 
     def _start(self, pool: str, order: _Order) -> None:
+        from concurrent.futures import ThreadPoolExecutor  # after the first paint
+
         if pool not in self._pools:
             self._pools[pool] = ThreadPoolExecutor(1, thread_name_prefix=f"framekeeper-{pool}")
         self._pools[pool].submit(self._run, order)

@@ -6,14 +6,15 @@ the language of the source; a catalogue is an ordinary QTranslator on the applic
 
 from __future__ import annotations
 
-import datetime as dt
-from decimal import Decimal
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from PySide6.QtCore import QCoreApplication, QDate, QLocale, QTime
 
-from framekeeper.domain.errors import FramekeeperError, NotValid
-from framekeeper.domain.sentence import Millimetres, Sentence, say
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from framekeeper.domain.errors import FramekeeperError
+    from framekeeper.domain.sentence import Sentence
 
 CONTEXT = "framekeeper"
 MM_PER_INCH = 25.4  # exact by definition
@@ -60,7 +61,7 @@ class Formatter:
         self.count_unit = count_unit
         self._zone = zone
 
-    def number(self, value: float | Decimal, decimals: int = 1) -> str:
+    def number(self, value: float, decimals: int = 1) -> str:
         """Write a number with a fixed number of decimals and this locale's decimal sign."""
         return self._local_digits(f"{value:.{decimals}f}")
 
@@ -147,6 +148,9 @@ class Formatter:
         digits, dot, decimals = unsigned.partition(".")
         whole = digits + decimals
         if not (whole.isascii() and whole.isdigit()) or (dot and not decimals):
+            from framekeeper.domain.errors import NotValid
+            from framekeeper.domain.sentence import say
+
             raise NotValid(
                 say("“{text}” is not a number.", text=text.strip()),
                 kept="",
@@ -157,6 +161,10 @@ class Formatter:
 
     def show(self, value: object, spec: str) -> str:
         """Write one value of a sentence; `spec` is what follows the colon in its field."""
+        import datetime as dt  # nothing is written before the first paint
+
+        from framekeeper.domain.sentence import Millimetres, Sentence
+
         if isinstance(value, Millimetres):
             return self.length(value.value)
         if isinstance(value, dt.datetime):
@@ -165,7 +173,7 @@ class Formatter:
             return self.date(value)
         if isinstance(value, Sentence):
             return self.sentence(value)
-        if isinstance(value, float | Decimal):
+        if isinstance(value, float):
             return self._local_digits(format(value, spec))
         return format(value, spec)
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QAction, QCloseEvent, QKeySequence, QShowEvent
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QAction
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
@@ -16,25 +17,38 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from framekeeper.domain.changes import Changes
-from framekeeper.services.history import UndoNames
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.place_list import PLACES, PlaceEntry
 from framekeeper.ui.places.place import Place
-from framekeeper.ui.scanner import Scanner
 from framekeeper.ui.shop_map import ShopMap
 from framekeeper.ui.text import tr
 from framekeeper.ui.theme import STEP
 from framekeeper.ui.widgets.message_line import MessageLine
 
+if TYPE_CHECKING:
+    from PySide6.QtGui import QCloseEvent, QShowEvent
+
+    from framekeeper.domain.changes import Changes
+    from framekeeper.services.history import UndoNames
+    from framekeeper.ui.scanner import Scanner
+
 
 class Window(QMainWindow):
-    """The shop in one window. Places are built when somebody first goes there."""
+    """The shop in one window. Places are built when somebody first goes there.
 
-    def __init__(self, bench: Bench, scanner: Scanner | None = None) -> None:
+    Signals
+    -------
+    painted()
+        The window was painted for the first time; heavy work may begin.
+    """
+
+    painted = Signal()
+
+    def __init__(self, bench: Bench) -> None:
         super().__init__()
         self.bench = bench
         self.setWindowTitle(tr("Framekeeper"))
+        self._was_painted = False
         self._built: dict[str, Place] = {}
         self._came_from = "today"
         self._map = ShopMap(bench)
@@ -47,8 +61,8 @@ class Window(QMainWindow):
         self._find.setClearButtonEnabled(True)
         self._find.setMaximumWidth(24 * STEP * 2)
         self._find.returnPressed.connect(self._find_frame)
-        self._undo = self._action(tr("Undo"), QKeySequence.StandardKey.Undo, self._do_undo)
-        self._redo = self._action(tr("Redo"), QKeySequence.StandardKey.Redo, self._do_redo)
+        self._undo = self._action(tr("Undo"), "Ctrl+Z", self._do_undo)
+        self._redo = self._action(tr("Redo"), "Ctrl+Shift+Z", self._do_redo)
         self._add_actions()
         self._lay_out()
         bench.frame_wanted.connect(self.show_frame)
@@ -58,10 +72,13 @@ class Window(QMainWindow):
         bench.opened.connect(self._on_opened)
         bench.tasks.changes_happened.connect(self._on_changes)
         bench.tasks.busy_changed.connect(self._message.set_busy)
-        if scanner is not None:
-            scanner.scanned.connect(self.take_scan)
-            scanner.misread.connect(self._misread)
-        self._show_place("today")
+        self._map.set_current("today")
+        self.painted.connect(self._begin, Qt.ConnectionType.QueuedConnection)
+
+    def _begin(self) -> None:
+        """Build the first place; the map alone is painted sooner."""
+        if not self._built:
+            self._show_place("today")
 
     # layout and actions
 
@@ -87,13 +104,11 @@ class Window(QMainWindow):
         whole.addWidget(self._map)
         whole.addLayout(right, 1)
         self.setCentralWidget(body)
-        self.resize(QSize(1280, 800))
+        self.resize(1280, 800)
 
-    def _action(
-        self, text: str, key: QKeySequence.StandardKey | str, slot: Callable[[], object]
-    ) -> QAction:
+    def _action(self, text: str, key: str, slot: Callable[[], object]) -> QAction:
         action = QAction(text, self)
-        action.setShortcut(QKeySequence(key))
+        action.setShortcut(key)
         action.triggered.connect(slot)
         self.addAction(action)
         return action
@@ -139,8 +154,11 @@ class Window(QMainWindow):
 
     @property
     def current(self) -> Place:
-        """The place where the person is."""
+        """The place where the person is; Today before anybody went anywhere."""
         widget = self._pages.currentWidget()
+        if not isinstance(widget, Place):
+            self._show_place("today")
+            widget = self._pages.currentWidget()
         assert isinstance(widget, Place)
         return widget
 
@@ -148,7 +166,7 @@ class Window(QMainWindow):
         place = self._place(key)
         self._map.set_current(key)
         self._pages.setCurrentWidget(place)
-        if self.isVisible():
+        if self.bench.is_open:
             place.enter()
 
     def _place(self, key: str) -> Place:
@@ -160,6 +178,11 @@ class Window(QMainWindow):
         return self._built[key]
 
     # scans and search
+
+    def listen_to(self, scanner: Scanner) -> None:
+        """Take scans wherever the focus is."""
+        scanner.scanned.connect(self.take_scan)
+        scanner.misread.connect(self._misread)
 
     def take_scan(self, code: str) -> None:
         """Give a scan to the place; one that it has no use for opens the frame."""
@@ -217,9 +240,16 @@ class Window(QMainWindow):
 
     # the window itself
 
+    def event(self, event: QEvent) -> bool:
+        done = super().event(event)
+        if event.type() == QEvent.Type.Paint and not self._was_painted:
+            self._was_painted = True
+            self.painted.emit()
+        return done
+
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
-        self.current.setFocus(Qt.FocusReason.ActiveWindowFocusReason)
+        self._pages.setFocus(Qt.FocusReason.ActiveWindowFocusReason)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         self.bench.close()

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from framekeeper.domain.changes import Changes
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.theme import STEP
+
+if TYPE_CHECKING:
+    from framekeeper.domain.changes import Changes
 
 
 class Place(QWidget):

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
-from framekeeper.services.plan import DueItem, due
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.places.place import Place
 from framekeeper.ui.text import tr, tr_count
-from framekeeper.ui.widgets.due_list import DueLine, DueList
 from framekeeper.ui.widgets.notices import EmptyState, KeyHintButton, PlaceHeader
+
+if TYPE_CHECKING:
+    from framekeeper.services.plan import DueItem
+    from framekeeper.ui.widgets.due_list import DueLine, DueList
 
 TASK_WORDS = {
     "below_limit": "Pull or restretch",
@@ -51,38 +54,59 @@ class Today(Place):
         self._header = PlaceHeader(
             bench.theme, tr("Today"), tr("Looking at the shop …"), (self._print, self._go)
         )
-        self._list = DueList(bench.theme)
-        self._list.line_wanted.connect(self._open)
-        self._pages = QStackedWidget()
-        self._pages.addWidget(self._list)
-        self._nothing = EmptyState(
-            bench.theme,
-            bench.icons,
-            "today",
-            tr("Nothing is due"),
-            tr(
-                "Register frames on the Rack, or import the shop's list; then this page says what "
-                "needs work and why."
-            ),
-        )
-        self._pages.addWidget(self._nothing)
+        self._list: DueList | None = None
+        self._nothing: EmptyState | None = None
+        self._pages = QStackedWidget()  # filled when the answer is here, after the first paint
         self.column.addWidget(self._header)
         self.column.addWidget(self._pages, 1)
         self._set_enabled(False)
 
     def take_focus(self) -> None:
-        self._list.setFocus()
+        page = self._pages.currentWidget()
+        (page or self).setFocus()
 
     def refresh(self) -> None:
+        from framekeeper.services.plan import due  # after the first paint
+
         self.bench.read(due, self._show, owner=self)
 
     def _show(self, items: list[DueItem]) -> None:
         ordered = sorted(items, key=lambda i: _PLACE_ORDER.index(i.task.place))
         self._places = {_row_id(i): i.task.place for i in ordered}
-        self._list.show_lines([self._line(item) for item in ordered])
+        had_focus = self.hasFocus() or self._pages.isAncestorOf(self.focusWidget() or self)
         self._header.set_purpose(self._summary(items))
-        self._pages.setCurrentWidget(self._list if items else self._nothing)
+        if items:
+            self._due_list().show_lines([self._line(item) for item in ordered])
+            self._pages.setCurrentWidget(self._due_list())
+        else:
+            self._pages.setCurrentWidget(self._empty_state())
+        if had_focus:
+            self.take_focus()
         self._set_enabled(bool(items))
+
+    def _due_list(self) -> DueList:
+        if self._list is None:
+            from framekeeper.ui.widgets.due_list import DueList
+
+            self._list = DueList(self.bench.theme)
+            self._list.line_wanted.connect(self._open)
+            self._pages.addWidget(self._list)
+        return self._list
+
+    def _empty_state(self) -> EmptyState:
+        if self._nothing is None:
+            self._nothing = EmptyState(
+                self.bench.theme,
+                self.bench.icons,
+                "today",
+                tr("Nothing is due"),
+                tr(
+                    "Register frames on the Rack, or import the shop's list; then this page says "
+                    "what needs work and why."
+                ),
+            )
+            self._pages.addWidget(self._nothing)
+        return self._nothing
 
     def _summary(self, items: list[DueItem]) -> str:
         if not items:
@@ -102,6 +126,8 @@ class Today(Place):
         )
 
     def _line(self, item: DueItem) -> DueLine:
+        from framekeeper.ui.widgets.due_list import DueLine
+
         formatter = self.bench.formatter
         today = formatter.day_of(dt.datetime.now(dt.UTC))
         days = (today - formatter.day_of(item.task.due_at)).days
@@ -126,7 +152,7 @@ class Today(Place):
         self.bench.frame_wanted.emit(row_id[0])
 
     def _go_there(self) -> None:
-        line = self._list.current_line
+        line = self._list.current_line if self._list else None
         if line is not None:
             self.bench.place_wanted.emit(self._places[line.row_id])
 
