@@ -18,7 +18,7 @@ from framekeeper.domain.sentence import say
 from framekeeper.storage import migrate
 from framekeeper.storage.chronicle import Chronicle
 from framekeeper.storage.dump import read_rows, write_rows
-from framekeeper.storage.engine import WRITES, open_engine, shop_url
+from framekeeper.storage.engine import WRITES, looking_engine, open_engine, shop_url
 from framekeeper.storage.errors import told_plainly
 from framekeeper.storage.integrity import Finding, check_shop
 from framekeeper.storage.reader import Reader
@@ -43,6 +43,8 @@ class Shop:
         """
         try:
             url = shop_url(place)
+            if url.get_backend_name() not in ("sqlite", "postgresql"):
+                raise ValueError(url.get_backend_name())
             _refuse_folder(url)
             engine = open_engine(url)
         except (ArgumentError, NoSuchModuleError, ValueError) as refused:
@@ -52,8 +54,7 @@ class Shop:
             ) from refused
         try:
             with told_plainly():
-                with engine.connect() as connection:
-                    revision = migrate.stored_revision(connection)
+                revision = _look(url)
                 if revision != migrate.HEAD:
                     migrate.upgrade(engine)
         except BaseException:
@@ -137,6 +138,16 @@ def _contradiction() -> NotValid:
         say("The rows of this export contradict each other."),
         hint=say("Use an export that was not edited by hand."),
     )
+
+
+def _look(url: URL) -> str | None:
+    """Find out what is there before a connection is made that changes anything."""
+    engine = looking_engine(url)
+    try:
+        with engine.connect() as connection:
+            return migrate.stored_revision(connection)
+    finally:
+        engine.dispose()
 
 
 def _refuse_folder(url: URL) -> None:
