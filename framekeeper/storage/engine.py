@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlalchemy import Engine, create_engine, event
 from sqlalchemy.engine import URL, Connection, make_url
+from sqlalchemy.pool import NullPool
 
 WAL_IS_SAFE = sqlite3.sqlite_version_info >= (3, 51, 3)  # earlier ones can corrupt at a WAL reset
 WRITES = {"framekeeper_writes": True}
@@ -34,6 +35,17 @@ def open_engine(url: URL) -> Engine:
     return create_engine(url, pool_pre_ping=True)
 
 
+def looking_engine(url: URL) -> Engine:
+    """Create an engine that only looks at what is there.
+
+    Choosing a journal mode writes into the header of a file that keeps its journal another way, so
+    it has to wait until the file is known to be a shop.
+    """
+    if url.get_backend_name() == "sqlite":
+        return create_engine(url, connect_args={"timeout": 5.0}, poolclass=NullPool)
+    return create_engine(url, poolclass=NullPool)
+
+
 def _open_sqlite(url: URL) -> Engine:
     engine = create_engine(url, connect_args={"isolation_level": None, "timeout": 5.0})
 
@@ -49,6 +61,8 @@ def _open_sqlite(url: URL) -> Engine:
         ):
             cursor.execute(f"PRAGMA {pragma}")
         cursor.close()
+        # SQLite's own knows only the letters of English: Ä would stay Ä.
+        connection.create_function("lower", 1, _lower, deterministic=True)
 
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:
@@ -58,3 +72,7 @@ def _open_sqlite(url: URL) -> Engine:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
     return engine
+
+
+def _lower(value: object) -> object:
+    return value.lower() if isinstance(value, str) else value

@@ -68,6 +68,25 @@ _POSTGRES: tuple[tuple[str, Sentence, Sentence], ...] = (
     ("55P03", say("Another bench is writing to the same frame."), say("Try again.")),
 )
 
+# A refused connection carries no SQLSTATE, only the server's own words.
+_POSTGRES_AT_THE_DOOR: tuple[tuple[str, Sentence, Sentence], ...] = (
+    (
+        'FATAL:  database "',
+        say("There is no such shop on the server."),
+        say("Check the address, or ask the person who keeps the server."),
+    ),
+    (
+        "FATAL:  password authentication failed",
+        say("The server did not accept this name and password."),
+        say("Check both."),
+    ),
+    (
+        'FATAL:  role "',
+        say("The server did not accept this name and password."),
+        say("Check both."),
+    ),
+)
+
 
 @contextmanager
 def told_plainly() -> Iterator[None]:
@@ -92,6 +111,9 @@ def _known(error: DBAPIError) -> FramekeeperError | None:
         if state.startswith(prefix):
             return StorageTrouble(said, hint=hint, kept=say("Nothing of this was saved."))
     text = str(error.orig)
+    for part, said, hint in () if state else _POSTGRES_AT_THE_DOOR:
+        if part in text:
+            return StorageTrouble(said, hint=hint)
     if not state and "connection" in text and "psycopg" in type(error.orig).__module__:
         return StorageTrouble(
             say("The shop's server does not answer."), hint=say("Check the address and network.")

@@ -13,6 +13,7 @@ from framekeeper.storage.journal_tables import APPEND_ONLY
 
 HEAD = "0001"
 KNOWN = ("0001",)
+_TURN = 20_250_303  # any number that stands for "this shop is being upgraded"
 _FOLDER = Path(__file__).resolve().parent / "migrations"
 
 
@@ -48,6 +49,9 @@ def upgrade(engine: Engine) -> None:
     migrating = _without_foreign_keys(engine)
     try:
         with migrating.connect() as connection, connection.begin():
+            if connection.dialect.name == "postgresql":
+                # Two benches that start a new shop at once take turns, as the file's lock has it.
+                connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _TURN})
             _run_alembic(connection)
             install_guards(connection, APPEND_ONLY)
             if connection.dialect.name == "sqlite":
