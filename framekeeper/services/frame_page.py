@@ -70,15 +70,18 @@ class FramePage:
             return None
         return next((s for s in self.surveys if s.event.event_id == last.event_id), None)
 
-    def allows(self, payload: Payload) -> bool:
-        """Whether this could be recorded now, by the rules that will judge it."""
-        now = self.read_at
-        event = Event(self.frame.id, now, payload, now)
+    def refusal(self, payload: Payload) -> NotPossible | None:
+        """Why this could not be recorded now, by the rules that will judge it; None if it could."""
+        event = Event(self.frame.id, self.read_at, payload, self.read_at)
         try:
             admit(self.frame.name, self.settled, event)
-        except NotPossible:
-            return False
-        return True
+        except NotPossible as refused:
+            return refused
+        return None
+
+    def allows(self, payload: Payload) -> bool:
+        """Whether this could be recorded now."""
+        return self.refusal(payload) is None
 
     @property
     def next_step(self) -> str:

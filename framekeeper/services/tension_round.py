@@ -4,16 +4,22 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import median
 from typing import Literal
 
 from framekeeper.domain.due import MeshRules, Task
+from framekeeper.domain.errors import NotFound
+from framekeeper.domain.events import Surveyed
 from framekeeper.domain.frame_state import LastSurvey
 from framekeeper.domain.records import FrameRecord
-from framekeeper.services.check import SurveyDone, SurveyRequest, survey
+from framekeeper.domain.sentence import say
+from framekeeper.domain.survey import SurveySummary, summarise
+from framekeeper.services.check import SurveyDone, SurveyRequest, find_meter, survey
 from framekeeper.services.desk import Desk
+from framekeeper.services.find import find_frame
 from framekeeper.services.frame_page import FramePage, frame_page
+from framekeeper.services.history import correct
 from framekeeper.services.plan import Listed, list_frames
 
 Answer = Literal["holds", "soon", "below"]
@@ -142,3 +148,34 @@ def _answer(pair: Sequence[float], lean: float | None, rules: MeshRules) -> Answ
     if allowed is not None and lean is not None and abs(lean) > allowed / 2:
         return "soon"
     return "holds"
+
+
+def reading_answer(figures: SurveySummary, rules: MeshRules) -> Answer | None:
+    """Say what one survey means by itself: against the limit, where the mesh has one."""
+    if rules.limit is None:
+        return None
+    return "below" if figures.lowest < rules.limit else "holds"
+
+
+def correct_survey(desk: Desk, code: str, event_id: int, request: SurveyRequest) -> Judged:
+    """Take a survey back and record other numbers at its time; without a meter it keeps its own.
+
+    Raises
+    ------
+    NotPossible, NotFound, NotValid
+        As `framekeeper.services.history.correct` does.
+    """
+    with desk.read() as reader:
+        frame = find_frame(reader, code)
+        meter = find_meter(reader, request.meter) if request.meter else None
+        wrong = next((e for e in reader.journal(frame.id) if e.event_id == event_id), None)
+    if wrong is None or not isinstance(wrong.payload, Surveyed):
+        raise NotFound(say("{frame} has no such survey.", frame=frame.name))
+    right = replace(
+        wrong.payload, moment=request.moment or wrong.payload.moment, readings=request.readings()
+    )
+    if meter is not None:
+        right = replace(right, meter_id=meter.id, correction_n_per_cm=meter.correction)
+    done = correct(desk, code, event_id, right)
+    figures = summarise(right.readings, correction_n_per_cm=right.correction_n_per_cm)
+    return Judged(done.said, done.changes, done.codes, figures, frame_page(desk, code))

@@ -13,7 +13,12 @@ from framekeeper.services import marks, meshes, prep, register, stretch, washout
 from framekeeper.services.check import SurveyRequest, survey
 from framekeeper.services.desk import Desk
 from framekeeper.services.frame_page import frame_page
-from framekeeper.services.tension_round import judge_points, round_queue, survey_and_judge
+from framekeeper.services.tension_round import (
+    correct_survey,
+    judge_points,
+    round_queue,
+    survey_and_judge,
+)
 from tests.fakes import FakeClock
 
 EVEN = SurveyRequest((24, 24, 24, 24, 24), (24, 24, 24, 24, 24))
@@ -150,3 +155,17 @@ def test_haze_remover_can_be_told_after_the_scan_and_the_scan_taken_back(
     page = frame_page(desk, codes[0])
     assert page.frame.state.life is not None
     assert page.frame.state.life.reclaims == 0
+
+
+def test_a_wrong_number_is_corrected_in_its_place(desk: Desk, codes: list[str]) -> None:
+    """One survey counts afterwards, at the time and the moment of the first."""
+    first = survey_and_judge(desk, codes[0], SurveyRequest((42,), (24,)))
+    assert first.page is not None
+    wrong = first.page.last_survey
+    assert wrong is not None
+    right = correct_survey(desk, codes[0], wrong.event.event_id, SurveyRequest((24,), (24,)))
+    assert right.page is not None
+    assert [s.figures.mean for s in right.page.surveys] == [24.0]
+    assert right.page.surveys[0].event.happened_at == wrong.event.happened_at
+    assert right.page.surveys[0].survey.moment == "after_release"
+    assert right.answer == "holds"

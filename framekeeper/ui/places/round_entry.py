@@ -1,0 +1,261 @@
+"""Where the numbers of a survey go in: meter and points chosen once, then the drawing as a form."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QComboBox,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from framekeeper.domain.errors import NotValid
+from framekeeper.domain.records import MeterRecord
+from framekeeper.domain.survey import valid_tension
+from framekeeper.services.check import SurveyRequest
+from framekeeper.services.frame_page import FramePage
+from framekeeper.services.tension_round import judge_points
+from framekeeper.ui.bench import Bench
+from framekeeper.ui.dialogs.form import Trouble
+from framekeeper.ui.places.frame_look import CENTRE_FIRST, blank_picture, entry_picture
+from framekeeper.ui.text import tr
+from framekeeper.ui.theme import STEP
+from framekeeper.ui.widgets.frame_drawing import FrameDrawing
+from framekeeper.ui.widgets.frame_entry import FrameEntry
+
+ONE_NUMBER = "0"  # a shop that reads one value without a direction
+PATTERN_WORDS = {
+    ONE_NUMBER: "one number",
+    "1": "1 point, warp and weft",
+    "5": "5 points",
+    "6": "6 points",
+    "9": "9 points",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Numbers:
+    """What was read, with the points and the meter it was read with."""
+
+    pattern: str
+    meter: str
+    values: tuple[float, ...]
+
+    def request(self) -> SurveyRequest:
+        """The survey that these numbers are."""
+        if self.pattern == ONE_NUMBER:
+            return SurveyRequest(not_told=self.values, meter=self.meter)
+        return SurveyRequest(self.values[::2], self.values[1::2], meter=self.meter)
+
+
+class SurveyPanel(QWidget):
+    """Takes one survey after another.
+
+    Signals
+    -------
+    typed(readings)
+        A number was taken; a tuple with None for what is still open.
+    completed(numbers)
+        The last number was taken; a `Numbers`.
+    choice_changed()
+        Another meter or other points were chosen.
+    """
+
+    typed = Signal(object)
+    completed = Signal(object)
+    choice_changed = Signal()
+
+    def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.bench = bench
+        self._page: FramePage | None = None
+        self._pattern = "5"  # of the survey that is being typed
+        self._meters: tuple[MeterRecord, ...] = ()
+        self._meter = _box(tr("Meter"))
+        self._points = _box(tr("Points"))
+        for key, words in PATTERN_WORDS.items():
+            self._points.addItem(tr(words), key)
+        for box in (self._meter, self._points):
+            box.activated.connect(self._chosen)
+        self.entry = FrameEntry(bench.theme, bench.formatter)
+        self.entry.reading_changed.connect(self._took)
+        self.entry.completed.connect(self._finished)
+        self.single = _OneNumber(bench)
+        self.single.completed.connect(self._finished)
+        self._still = FrameDrawing(bench.theme, bench.formatter)
+        self._stack = QStackedWidget()
+        for page in (self._still, self.entry, self.single):
+            self._stack.addWidget(page)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(2 * STEP)
+        column.addLayout(self._choices())
+        column.addWidget(self._stack, 1)
+
+    @property
+    def meter(self) -> str:
+        """The name of the chosen meter; empty where none is."""
+        return self._meter.currentData() or ""
+
+    @property
+    def pattern(self) -> str:
+        """The points that the next survey will be read at."""
+        return self._points.currentData() or "5"
+
+    @property
+    def page(self) -> FramePage | None:
+        """The frame whose numbers are typed now."""
+        return self._page
+
+    @property
+    def typing_pattern(self) -> str:
+        """The points of the survey that is being typed."""
+        return self._pattern
+
+    def readings(self) -> tuple[float | None, ...]:
+        """What was typed so far."""
+        return () if self._pattern == ONE_NUMBER else self.entry.readings()
+
+    def set_choices(self, meters: Sequence[MeterRecord], meter: str, pattern: str) -> None:
+        """Offer the shop's meters, and choose what was chosen before."""
+        self._meters = tuple(meters)
+        self._meter.clear()
+        self._meter.addItem(tr("not told"), "")
+        for known in meters:
+            self._meter.addItem(known.name, known.name)
+        self._meter.setCurrentIndex(max(0, self._meter.findData(meter)))
+        self._points.setCurrentIndex(max(0, self._points.findData(pattern)))
+
+    def begin(
+        self,
+        page: FramePage,
+        readings: Sequence[float | None] = (),
+        pattern: str | None = None,
+        *,
+        from_last: bool = False,
+    ) -> None:
+        """Ask for the numbers of a frame; `from_last` opens the last one of a full survey."""
+        self._page = page
+        self._pattern = pattern or self.pattern
+        if self._pattern == ONE_NUMBER:
+            self._stack.setCurrentWidget(self.single)
+            self.single.begin(page, readings)
+            return
+        self._stack.setCurrentWidget(self.entry)
+        self.entry.begin(entry_picture(page, self._pattern), readings)
+        self._judge()
+        if from_last:
+            self.entry.go_to(len(self.entry.readings()) - 1)
+
+    def put_away(self) -> None:
+        """Ask for nothing; the frame stays in sight as it is."""
+        self._still.show_picture(None if self._page is None else blank_picture(self._page))
+        self._page = None
+        self._stack.setCurrentWidget(self._still)
+
+    def focus_number(self) -> None:
+        """Put the focus back where the next number goes."""
+        if self._stack.currentWidget() is self.entry:
+            self.entry.setFocus()
+        elif self._stack.currentWidget() is self.single:
+            self.single.field.setFocus()
+
+    def _choices(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        row.setSpacing(2 * STEP)
+        for words, box in ((tr("&Meter"), self._meter), (tr("P&oints"), self._points)):
+            label = QLabel(words)
+            label.setBuddy(box)
+            row.addWidget(label)
+            row.addWidget(box)
+            row.addSpacing(2 * STEP)
+        zero = QLabel(tr("Zero the meter on glass first."))
+        zero.setFont(self.bench.theme.font("body", bold=True))
+        row.addWidget(zero)
+        row.addStretch(1)
+        return row
+
+    def _chosen(self) -> None:
+        """Other points begin the frame anew; another meter does not touch what was read."""
+        if self._page is not None and self.pattern != self._pattern:
+            self.begin(self._page)
+        else:
+            self.focus_number()
+        self.choice_changed.emit()
+
+    def _took(self, _index: int, _value: float) -> None:
+        self._judge()
+        self.typed.emit(self.entry.readings())
+
+    def _judge(self) -> None:
+        """Show how each point stands, with the correction of the meter that reads it."""
+        if self._page is None:
+            return
+        meter = next((m for m in self._meters if m.name == self.meter), None)
+        added = meter.correction if meter else 0.0
+        values = [None if v is None else v + added for v in self.entry.readings()]
+        self.entry.show_marks(
+            judge_points(values, self._page.rules, from_centre=self._pattern in CENTRE_FIRST)
+        )
+
+    def _finished(self, values: object) -> None:
+        assert isinstance(values, tuple)
+        self.completed.emit(Numbers(self._pattern, self.meter, values))
+
+
+class _OneNumber(QWidget):
+    """A large field for one value."""
+
+    completed = Signal(object)
+
+    def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._bench = bench
+        self._label = QLabel()
+        self._label.setFont(bench.theme.font("large"))
+        self.field = QLineEdit()
+        self.field.setObjectName("one_number")
+        self.field.setFont(bench.theme.font("title", bold=True))
+        self.field.setMaximumWidth(10 * bench.theme.px("title"))
+        self.field.returnPressed.connect(self._take)
+        self._label.setBuddy(self.field)
+        self._trouble = Trouble(bench.theme)
+        column = QVBoxLayout(self)
+        column.addStretch(1)
+        for part in (self._label, self.field, self._trouble):
+            column.addWidget(part, 0, Qt.AlignmentFlag.AlignHCenter)
+        column.addStretch(2)
+
+    def begin(self, page: FramePage, readings: Sequence[float | None]) -> None:
+        """Ask for the tension of a frame."""
+        self._label.setText(tr("Tension of {frame}, N/cm", frame=page.frame.name))
+        self.field.setAccessibleName(self._label.text())
+        value = next((v for v in readings if v is not None), None)
+        self.field.setText("" if value is None else self._bench.formatter.number(value))
+        self.field.selectAll()
+        self._trouble.say("")
+        self.field.setFocus()
+
+    def _take(self) -> None:
+        try:
+            value = valid_tension(self._bench.formatter.parse_number(self.field.text()))
+        except NotValid as refused:
+            self._trouble.say(self._bench.formatter.error(refused))
+            self.field.selectAll()
+            return
+        self._trouble.say("")
+        self.completed.emit((value,))
+
+
+def _box(name: str) -> QComboBox:
+    box = QComboBox()
+    box.setAccessibleName(name)
+    box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+    return box

@@ -1,0 +1,66 @@
+"""What a round says in words: how far it is, which screen is next, whose numbers are typed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtWidgets import QPushButton
+
+from framekeeper.services.frame_page import FramePage
+from framekeeper.services.tension_round import Stop
+from framekeeper.ui.text import tr
+
+
+def counts(stops: Sequence[Stop], missing: int) -> str:
+    """How far the round is and what it has found so far."""
+    if not stops and not missing:
+        return tr("No reading is due.")
+    read = [stop for stop in stops if stop.is_read]
+    return tr(
+        "{read} of {all} read.   Below: {below}   Soon: {soon}   Missing: {missing}",
+        read=len(read),
+        all=len(stops),
+        below=sum(stop.answer == "below" for stop in read),
+        soon=sum(stop.answer == "soon" for stop in read),
+        missing=missing,
+    )
+
+
+def what_to_do(page: FramePage | None, expected: Stop | None, stops: Sequence[Stop]) -> str:
+    """Whose numbers are typed, or which screen is next."""
+    if page is not None:
+        return _typing(page)
+    if expected is not None:
+        return tr("Scan a screen. Next: {frame}", frame=long_name(expected))
+    if stops:
+        return tr("The round is done. Any other screen can still be read: scan it.")
+    return tr("Scan any screen to read it.")
+
+
+def _typing(page: FramePage) -> str:
+    name, slot = page.frame.name, page.frame.slot
+    mesh = page.mesh.name if page.mesh else ""
+    if slot:
+        return tr("{slot}   {frame}   {mesh}", slot=slot, frame=name, mesh=mesh)
+    return tr("{frame}   {mesh}", frame=name, mesh=mesh)
+
+
+def short_name(stop: Stop) -> str:
+    """What fits on a button: the slot, else the label, else the code."""
+    return stop.frame.slot or stop.frame.own_label or stop.frame.code
+
+
+def long_name(stop: Stop) -> str:
+    """The frame with its slot."""
+    frame = stop.frame
+    return tr("{slot}, {frame}", slot=frame.slot, frame=frame.name) if frame.slot else frame.name
+
+
+def rename(button: QPushButton, text: str) -> None:
+    """Give a button other words; Qt would take its key away with the old ones."""
+    key = button.shortcut()
+    button.setText(text)
+    button.setShortcut(key)
+    written = key.toString(key.SequenceFormat.NativeText)
+    button.setToolTip(tr("{action} ({key})", action=text.replace("&", ""), key=written))
+    button.setAccessibleName(text.replace("&", ""))

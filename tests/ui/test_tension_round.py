@@ -1,0 +1,225 @@
+"""Proves the tension round: few keys, nothing lost, the answer before the next scan."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from framekeeper.services.desk import Desk
+from framekeeper.services.frame_page import frame_page
+from framekeeper.ui.bench import Bench
+from framekeeper.ui.places.round_entry import ONE_NUMBER
+from framekeeper.ui.places.tension_round import TensionRound
+from tests.fakes import FakeClock
+from tests.ui.small_shop import inline_bench, press, put_away, stocked_desk
+
+ENTER = Qt.Key.Key_Return
+EVEN = ("24", "24", "23", "24", "24", "23", "24", "24", "23", "24")
+
+
+@pytest.fixture
+def stocked(sqlite_place: str, clock: FakeClock) -> tuple[Desk, list[str]]:
+    return stocked_desk(sqlite_place, clock)
+
+
+@pytest.fixture
+def bench(
+    qapp: QApplication, stocked: tuple[Desk, list[str]], monkeypatch: pytest.MonkeyPatch
+) -> Iterator[Bench]:
+    made = inline_bench(qapp, stocked[0], monkeypatch)
+    yield made
+    put_away(made)
+
+
+@pytest.fixture
+def memory(tmp_path: Path) -> Path:
+    return tmp_path / "state" / "round.json"
+
+
+def come_in(bench: Bench, qtbot: QtBot, memory: Path) -> TensionRound:
+    """Go to the round as a person does."""
+    place = TensionRound(bench, memory_path=memory)
+    qtbot.addWidget(place)
+    place.resize(1072, 760)
+    with qtbot.waitExposed(place):
+        place.show()
+    place.activateWindow()
+    qtbot.waitUntil(place.isActiveWindow)
+    place.enter()
+    return place
+
+
+def read(place: TensionRound, numbers: tuple[str, ...]) -> int:
+    return sum(press(place, number, ENTER) for number in numbers)
+
+
+def test_a_round_needs_only_digits_and_enter(
+    bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, memory: Path
+) -> None:
+    """Three screens: a scan, ten numbers each, and not one key more; the answer is there at once."""
+    desk, codes = stocked
+    place = come_in(bench, qtbot, memory)
+    keys = 0
+    for code in codes:
+        assert place.take_scan(code)
+        keys += read(place, EVEN)
+        assert place.verdict.code == code
+        assert place.verdict.judged is not None
+        assert place.verdict.judged.answer == "holds"
+    digits = sum(len(number) for number in EVEN)
+    assert keys == len(codes) * (digits + len(EVEN)), "digits and one Enter for each reading"
+    assert all(frame_page(desk, code).last_survey is not None for code in codes)
+    assert place.progress.expected is None
+
+
+def test_enter_alone_takes_the_screen_that_is_next(
+    bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, memory: Path
+) -> None:
+    """Without a scanner one key more for each screen is enough, in the order of the slots."""
+    place = come_in(bench, qtbot, memory)
+    order = []
+    for _ in stocked[1]:
+        press(place, ENTER)
+        read(place, EVEN)
+        order.append(place.verdict.code)
+    assert order == stocked[1]
+
+
+def test_a_screen_below_its_limit_says_why_and_is_pulled_by_one_key(
+    bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, memory: Path
+) -> None:
+    """The reason carries the numbers; the pull carries the reason."""
+    desk, codes = stocked
+    place = come_in(bench, qtbot, memory)
+    place.take_scan(codes[0])
+    read(place, ("17",) * 10)
+    assert "tension 17.0 N/cm, limit 18.0" in place.verdict.words
+    press(place, Qt.Key.Key_F4)
+    qtbot.waitUntil(lambda: frame_page(desk, codes[0]).settled.state == "pulled")
+    state = frame_page(desk, codes[0]).settled
+    assert state.taken_out_reason == place.verdict.reason()
+
+
+def test_a_wrong_digit_is_one_key_back_even_after_the_last_number(
+    bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, memory: Path
+) -> None:
+    """Backspace opens the last number of the saved survey; one survey counts in the end."""
+    desk, codes = stocked
+    place = come_in(bench, qtbot, memory)
+    place.take_scan(codes[0])
+    read(place, (*EVEN[:-1], "42"))
+    press(place, Qt.Key.Key_Backspace)
+    read(place, ("24",))
+    page = frame_page(desk, codes[0])
+    assert [s.figures.highest for s in page.surveys] == [24.0]
+    assert len([line for line in page.journal if line.event.kind == "surveyed"]) == 2
+
+
+def test_a_half_typed_survey_is_offered_back_after_a_crash(
+    bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, memory: Path
+) -> None:
+    """Another scan sets it aside; the next start of the program still has its numbers."""
+    desk, codes = stocked
+    before = come_in(bench, qtbot, memory)
+    before.take_scan(codes[0])
+    read(before, EVEN[:7])
+    before.take_scan(codes[1])
+    read(before, EVEN[:2])
+    after = come_in(bench, qtbot, memory)
+    after.take_scan(codes[0])
+    assert after.panel.readings()[:7] == (24, 24, 23, 24, 24, 23, 24)
+    read(after, EVEN[7:])
+    assert frame_page(desk, codes[0]).last_survey is not None
+    press(after, Qt.Key.Key_F3)
+    qtbot.waitUntil(lambda: after.panel.page is not None)
+    assert after.panel.page is not None
+    assert after.panel.page.frame.code == codes[1]
+    third = come_in(bench, qtbot, memory)
+    third.take_scan(codes[0])
+    assert set(third.panel.readings()) == {None}, "what was recorded is no draft any more"
+
+
+def test_a_missing_screen_is_one_key(
+    bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, memory: Path
+) -> None:
+    """The expected screen is missing; the next one is expected; a later survey finds it again."""
+    desk, codes = stocked
+    place = come_in(bench, qtbot, memory)
+    press(place, Qt.Key.Key_F6)
+    qtbot.waitUntil(lambda: frame_page(desk, codes[0]).settled.state == "missing")
+    assert place.progress.expected is not None
+    assert place.progress.expected.frame.code == codes[1]
+    place.take_scan(codes[0])
+    read(place, EVEN)
+    assert frame_page(desk, codes[0]).settled.state == "ready"
+
+
+def test_escape_leaves_a_survey_without_losing_it(
+    bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, memory: Path
+) -> None:
+    """Coffee in between: the numbers are there when the screen is scanned again."""
+    place = come_in(bench, qtbot, memory)
+    place.take_scan(stocked[1][0])
+    read(place, EVEN[:3])
+    press(place, Qt.Key.Key_Escape)
+    assert place.panel.page is None
+    assert place.code.hasFocus()
+    place.take_scan(stocked[1][0])
+    assert place.panel.readings()[:4] == (24, 24, 23, None)
+
+
+def test_an_unknown_code_is_refused_in_words_and_stays_in_its_field(
+    bench: Bench, qtbot: QtBot, memory: Path
+) -> None:
+    """What was typed is kept so that it can be mended."""
+    place = come_in(bench, qtbot, memory)
+    press(place, "Z99", ENTER)
+    assert "No frame in this shop answers to Z99" in place.trouble.text
+    assert place.code.text() == "Z99"
+
+
+def test_a_shop_may_read_one_number_for_each_screen(
+    bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, memory: Path
+) -> None:
+    """Scan, number, Enter: the survey has one reading without direction and the chosen meter."""
+    desk, codes = stocked
+    place = come_in(bench, qtbot, memory)
+    place.panel.set_choices([*place._looked.meters], "Blue case", ONE_NUMBER)  # type: ignore[union-attr]
+    place.take_scan(codes[0])
+    press(place, "22.5", ENTER)
+    page = frame_page(desk, codes[0])
+    assert page.last_survey is not None
+    assert [r.direction for r in page.last_survey.survey.readings] == ["not_told"]
+    assert page.last_survey.figures.mean == pytest.approx(22.0), "less the meter's correction"
+
+
+def test_a_frame_without_mesh_is_not_read(
+    bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, memory: Path
+) -> None:
+    """The refusal names the way out."""
+    from framekeeper.services import prep
+
+    desk, codes = stocked
+    prep.strip(desk, [codes[0]])
+    place = come_in(bench, qtbot, memory)
+    place.take_scan(codes[0])
+    assert "cannot be surveyed" in place.trouble.text
+    assert place.panel.page is None
+
+
+@pytest.mark.parametrize("broken", ["", "{", '{"version": 1, "shops": [1]}', '{"version": 9}'])
+def test_a_broken_memory_does_not_stop_a_round(
+    bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, memory: Path, broken: str
+) -> None:
+    """The file is a convenience; the journal has what counts."""
+    memory.parent.mkdir()
+    memory.write_text(broken, encoding="utf-8")
+    place = come_in(bench, qtbot, memory)
+    place.take_scan(stocked[1][0])
+    read(place, EVEN)
+    assert place.verdict.code == stocked[1][0]
