@@ -20,6 +20,7 @@ import pytest
 
 from framekeeper.services.desk import Desk
 from framekeeper.storage.shop import Shop
+from tests.demo_fixtures import demo_template as demo_template
 from tests.fakes import FakeClock
 
 # The controller of a test run makes the folder, its workers find it by this name.
