@@ -48,6 +48,11 @@ def paper_size(settings: ShopSettings) -> Paper:
 # labels
 
 
+def usual_label_format(settings: ShopSettings) -> str:
+    """Return the key of the label sheet for the shop's paper."""
+    return _LABELS_ON[settings.paper]
+
+
 def labels(desk: Desk, wording: Wording, codes: Sequence[str] | None = None) -> tuple[Label, ...]:
     """Gather the labels of the named frames, or of every frame that is not retired.
 
@@ -99,7 +104,7 @@ def labels_pdf(
     from framekeeper.formats.labels import label_pdf
 
     chosen = setup or LabelSetup()
-    key = chosen.format_key or _LABELS_ON[read_settings(desk).paper]
+    key = chosen.format_key or usual_label_format(read_settings(desk))
     return label_pdf(
         labels(desk, wording, codes),
         label_format(key),

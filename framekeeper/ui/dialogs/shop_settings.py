@@ -1,0 +1,76 @@
+"""The shop's own choices: units, paper, allowances and times."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtWidgets import QLineEdit, QWidget
+
+from framekeeper.domain.points import PATTERN_NAMES
+from framekeeper.services import settings
+from framekeeper.services.desk import Desk, Done
+from framekeeper.services.settings import ShopSettings
+from framekeeper.ui.bench import Bench
+from framekeeper.ui.dialogs.fields import choices, number_field, number_in, whole_in
+from framekeeper.ui.dialogs.form import FormDialog
+from framekeeper.ui.text import MM_PER_INCH, tr
+
+
+class ShopSettingsForm(FormDialog):
+    """Everything that a shop chooses once, with the reason for each default."""
+
+    def __init__(self, bench: Bench, current: ShopSettings, parent: QWidget | None = None) -> None:
+        super().__init__(bench, tr("The shop"), tr("Save"), parent=parent, wide=44)
+        self._inches = bench.formatter.length_unit == "inch"
+        self.shop_name = QLineEdit(current.shop_name)
+        self.shop_name.setMaxLength(200)
+        self.length_unit = choices({"mm": tr("mm"), "inch": tr("inch")}, current.length_unit)
+        self.count_unit = choices(
+            {"inch": tr("threads per inch"), "cm": tr("threads per cm")}, current.count_unit
+        )
+        self.paper = choices({"a4": tr("A4"), "letter": tr("Letter")}, current.paper)
+        allowance = current.cut_allowance_mm / (MM_PER_INCH if self._inches else 1)
+        self.allowance = number_field(allowance, bench.formatter, 2)
+        self.regrind = number_field(current.regrind_after_stretches, bench.formatter)
+        self.cure = number_field(current.cure_minutes, bench.formatter)
+        self.rest = number_field(current.rest_minutes, bench.formatter)
+        patterns = {name: tr("{count} points", count=name) for name in PATTERN_NAMES}
+        patterns["1"] = tr("1 point, the centre")
+        self.pattern = choices(patterns, current.point_pattern)
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        allowance = (
+            tr("&Mesh beyond the frame, in") if self._inches else tr("&Mesh beyond the frame, mm")
+        )
+        self.add_field("shop_name", tr("&Name on papers"), self.shop_name)
+        self.add_field("length_unit", tr("&Sizes in"), self.length_unit)
+        self.add_field("count_unit", tr("Mesh &counts in"), self.count_unit)
+        self.add_field("paper", tr("&Paper"), self.paper)
+        self.add_field(
+            "cut_allowance_mm", allowance, self.allowance,
+            tr("What the clamps need, both ends together: the cut is the frame plus this."),
+        )  # fmt: skip
+        self.add_field(
+            "cure_minutes", tr("C&ure of the glue, minutes"), self.cure,
+            tr("The adhesive’s own sheet decides; this is only what the form proposes."),
+        )  # fmt: skip
+        self.add_field("rest_minutes", tr("&Rest after a stage, minutes"), self.rest)
+        self.add_field("regrind_after_stretches", tr("Re&grind after stretches"), self.regrind)
+        self.add_field("point_pattern", tr("P&oints of a survey"), self.pattern)
+
+    def order(self) -> Callable[[Desk], Done]:
+        formatter = self.bench.formatter
+        allowance = number_in(self.allowance, "cut_allowance_mm", formatter)
+        values: dict[str, object] = {
+            "shop_name": self.shop_name.text().strip(),
+            "length_unit": self.length_unit.currentData(),
+            "count_unit": self.count_unit.currentData(),
+            "paper": self.paper.currentData(),
+            "cut_allowance_mm": round(allowance * (MM_PER_INCH if self._inches else 1)),
+            "cure_minutes": whole_in(self.cure, "cure_minutes", formatter),
+            "rest_minutes": whole_in(self.rest, "rest_minutes", formatter),
+            "regrind_after_stretches": whole_in(self.regrind, "regrind_after_stretches", formatter),
+            "point_pattern": self.pattern.currentData(),
+        }
+        return lambda desk: settings.change_settings(desk, **values)

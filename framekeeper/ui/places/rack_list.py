@@ -1,0 +1,228 @@
+"""What the Rack shows and in which order: rows for every frame, filtered and sorted without Qt."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections import Counter
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from framekeeper.domain.frame_state import FrameState, State
+from framekeeper.domain.records import FrameRecord, MeshTypeRecord, MeterRecord
+from framekeeper.domain.trade_words import STATE_WORDS
+from framekeeper.services.desk import Desk
+from framekeeper.services.plan import Listed, list_frames
+from framekeeper.services.settings import ShopSettings, read_settings
+from framekeeper.ui.text import Formatter, tr
+from framekeeper.ui.widgets.frame_picture import Cloth
+from framekeeper.ui.widgets.marks import Mark, mark_word
+from framekeeper.ui.widgets.rack_wall import Tile
+
+SORTS = ("slot", "code", "tension", "days")
+_DIGITS = re.compile(r"(\d+)")
+
+
+@dataclass(frozen=True, slots=True)
+class RackRow:
+    """One frame on the rack as of the moment at which it was read."""
+
+    frame: FrameRecord
+    state: FrameState
+    mesh_name: str
+    mesh_colour: str
+    mark: Mark | None
+    days_since_reading: int | None
+    why: str  # the first thing that is due, or why it is held
+
+    @property
+    def tension(self) -> float | None:
+        """The mean of the newest survey, N/cm."""
+        life = self.state.life
+        return life.survey.mean if life is not None and life.survey is not None else None
+
+
+@dataclass(frozen=True, slots=True)
+class RackNow:
+    """The whole rack, and what forms over it offer."""
+
+    rows: tuple[RackRow, ...]  # retired frames too
+    mesh_types: tuple[MeshTypeRecord, ...]
+    meters: tuple[MeterRecord, ...]
+    settings: ShopSettings
+
+
+@dataclass(frozen=True, slots=True)
+class RackQuery:
+    """What of it is asked for; empty lets everything through, except what is retired."""
+
+    text: str = ""
+    state: str = ""
+    mesh: str = ""
+    mark: str = ""
+    sort: str = "slot"
+
+    @property
+    def is_narrow(self) -> bool:
+        """Whether something is filtered out."""
+        return bool(self.text.strip() or self.state or self.mesh or self.mark)
+
+
+def read_rack(desk: Desk, formatter: Formatter) -> RackNow:
+    """Read every frame; runs on the database thread."""
+    now, today, zone = desk.clock.now(), desk.today(), desk.clock.zone()
+    listed = list_frames(desk, with_retired=True)
+    with desk.read() as reader:
+        mesh_types, meters = reader.mesh_types(), reader.meters()
+    return RackNow(
+        tuple(_row(item, now, today, zone, formatter) for item in listed),
+        tuple(mesh_types),
+        tuple(meters),
+        read_settings(desk),
+    )
+
+
+def _row(
+    item: Listed, now: dt.datetime, today: dt.date, zone: dt.tzinfo, formatter: Formatter
+) -> RackRow:
+    state = item.frame.state.at(now)
+    survey = state.life.survey if state.life is not None else None
+    why = state.hold_reason or (formatter.sentence(item.tasks[0].reason) if item.tasks else "")
+    return RackRow(
+        frame=item.frame,
+        state=state,
+        mesh_name=item.mesh_name,
+        mesh_colour=item.mesh_colour,
+        mark=_mark(item),
+        days_since_reading=(today - survey.at.astimezone(zone).date()).days if survey else None,
+        why=why,
+    )
+
+
+def _mark(item: Listed) -> Mark | None:
+    """A frame without mesh and without a task holds nothing; it gets no answer."""
+    life = item.frame.state.life
+    if not item.tasks and (life is None or life.survey is None):
+        return None
+    answers: dict[str, Mark] = {"holds": "holds", "soon": "soon", "below": "below"}
+    return answers[item.mark]
+
+
+def arrange(rows: Iterable[RackRow], query: RackQuery, formatter: Formatter) -> list[RackRow]:
+    """Filter and sort."""
+    words = query.text.casefold().split()
+    kept = [row for row in rows if _passes(row, query) and _has(row, words, formatter)]
+    return sorted(kept, key=sort_key(query.sort))
+
+
+def _passes(row: RackRow, query: RackQuery) -> bool:
+    state = row.state.state
+    wanted = state == query.state if query.state else state != "retired"
+    return (
+        wanted
+        and (not query.mesh or row.mesh_name == query.mesh)
+        and (not query.mark or row.mark == query.mark)
+    )
+
+
+def _has(row: RackRow, words: list[str], formatter: Formatter) -> bool:
+    if not words:
+        return True
+    frame, state = row.frame, row.state
+    text = " ".join(
+        (
+            frame.code, frame.own_label, frame.slot, frame.profile, row.mesh_name,
+            formatter.size(frame.width_mm, frame.height_mm), state_words(row, formatter),
+            state.reserved_job or "", state.out_to or "", row.why,
+        )
+    ).casefold()  # fmt: skip
+    return all(word in text for word in words)
+
+
+def sort_key(sort: str) -> Callable[[RackRow], Any]:
+    """Give the order: what is not known comes last, frames of equal rank by number."""
+
+    def key(row: RackRow) -> Any:
+        number = row.frame.number
+        if sort == "tension":
+            return (row.tension is None, row.tension or 0.0, number)
+        if sort == "days":
+            days = row.days_since_reading
+            return (days is None, -(days or 0), number)
+        if sort == "slot":
+            return (not row.frame.slot, natural(row.frame.slot), number)
+        return number
+
+    return key
+
+
+def natural(text: str) -> tuple[tuple[int, int, str], ...]:
+    """Order text with numbers as people count: A2 before A10; nothing for an empty text."""
+    if not text:
+        return ()
+    parts = _DIGITS.split(text.casefold())
+    return tuple(
+        (0, int(part), "") if place % 2 else (1, 0, part) for place, part in enumerate(parts)
+    )
+
+
+def state_words(row: RackRow, formatter: Formatter) -> str:
+    """Say the state with what marks it: a hold, a job, an outside stretcher."""
+    state = row.state
+    word = formatter.sentence(STATE_WORDS[state.state])
+    if state.hold_reason is not None:
+        return tr("{state}, on hold: {reason}", state=word, reason=state.hold_reason)
+    if state.reserved_job is not None:
+        return tr("{state}, reserved for {job}", state=word, job=state.reserved_job)
+    if state.state == "out" and state.out_to:
+        return tr("out to {who}", who=state.out_to)
+    return word
+
+
+def tile_of(row: RackRow, formatter: Formatter) -> Tile:
+    """Draw a frame as a tile on the wall."""
+    frame, state = row.frame, row.state
+    return Tile(
+        id=frame.id,
+        code=frame.code,
+        width_mm=frame.width_mm,
+        height_mm=frame.height_mm,
+        own_label=frame.own_label,
+        state=state.state,
+        state_word=state_words(row, formatter),
+        mark=row.mark,
+        cloth=_cloth(row),
+        tension_n_per_cm=row.tension,
+        slot=frame.slot,
+        is_held=state.hold_reason is not None,
+        is_reserved=state.reserved_job is not None,
+    )
+
+
+def _cloth(row: RackRow) -> Cloth:
+    if row.state.life is None:
+        return "none"
+    return "yellow" if row.mesh_colour == "dyed" else "white"
+
+
+def usual_sizes(rows: Iterable[RackRow]) -> tuple[tuple[float, float], ...]:
+    """The sizes in the shop, the most frequent first."""
+    counted = Counter((row.frame.width_mm, row.frame.height_mm) for row in rows)
+    return tuple(size for size, _ in counted.most_common(12))
+
+
+def present_states(rows: Iterable[RackRow]) -> list[State]:
+    """The states that occur, in the order in which a frame walks through them."""
+    found = {row.state.state for row in rows}
+    return [state for state in STATE_WORDS if state in found]
+
+
+def mark_rank(row: RackRow) -> int | None:
+    """What asks for work first, first; None for a frame without an answer."""
+    return None if row.mark is None else list(mark_words()).index(row.mark)
+
+
+def mark_words() -> dict[str, str]:
+    """The three answers in words."""
+    return {mark: mark_word(mark) for mark in ("below", "soon", "holds")}
