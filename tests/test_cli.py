@@ -8,6 +8,7 @@ import shlex
 import shutil
 import subprocess
 import sys
+import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -438,6 +439,23 @@ def test_verify_tells_what_is_wrong(stocked: Shell) -> None:
     assert code == 1
     assert "FK0002P" in out
     assert "restore a backup" in err
+
+
+def test_the_demo_is_a_copy_that_is_put_away(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What is done in the demo stays in its copy, and the copy goes away with the command."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    monkeypatch.setenv("LOCALAPPDATA", str(tmp_path / "cache"))
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    assert main(["--demo", "frames", "--json"]) == 0
+    frames = json.loads(capsys.readouterr().out)
+    assert len(frames) > 100
+    assert main(["--demo", "retire", frames[0]["code"], "--reason", "only here"]) == 0
+    capsys.readouterr()
+    assert main(["--demo", "frames", "--json"]) == 0
+    assert [f["code"] for f in json.loads(capsys.readouterr().out)] == [f["code"] for f in frames]
+    assert list(tmp_path.glob("framekeeper-demo-*")) == []
 
 
 def test_help_and_version_start_without_anything_heavy() -> None:

@@ -6,6 +6,7 @@ import dataclasses
 import datetime as dt
 import json
 import os
+import shutil
 import sys
 from argparse import Namespace
 from collections.abc import Mapping, Sequence
@@ -28,6 +29,7 @@ class Call:
         self.words = words
         self.clock = clock
         self._opened: Desk | None = None
+        self._demo: Path | None = None
 
     # the shop
 
@@ -37,7 +39,7 @@ class Call:
         from framekeeper import bootstrap
 
         if self.words.demo:
-            return bootstrap.demo_shop()
+            return self.demo_copy
         named: str | None = self.words.db
         return bootstrap.default_shop() if named is None else named
 
@@ -50,10 +52,20 @@ class Call:
             self._opened = open_desk(self.place, self.words.by, self.clock)
         return self._opened
 
+    @cached_property
+    def demo_copy(self) -> Path:
+        """A fresh copy of the demo shop; it goes away when this call is closed."""
+        from framekeeper import bootstrap
+
+        self._demo = bootstrap.demo_shop()
+        return self._demo
+
     def close(self) -> None:
-        """Close the shop if it was opened."""
+        """Close the shop if it was opened, and put the copy of the demo away."""
         if self._opened is not None:
             self._opened.shop.close()
+        if self._demo is not None:
+            shutil.rmtree(self._demo.parent, ignore_errors=True)
 
     @cached_property
     def wording(self) -> PlainWording:

@@ -145,7 +145,7 @@ def _restore(call: Call) -> None:
 def _pictures(call: Call) -> None:
     from framekeeper import bootstrap
 
-    place = bootstrap.demo_shop() if call.words.db is None else call.place
+    place = call.demo_copy if call.words.db is None else call.place
     written = bootstrap.take_pictures(call.words.folder, place)
     if call.as_json:
         call.give([str(path) for path in written])
