@@ -280,7 +280,10 @@ class Found:
 
 @dataclass(frozen=True, slots=True)
 class Withdrawn:
-    """An earlier event of the same frame is taken back."""
+    """An event of the same frame that was recorded earlier is taken back.
+
+    A withdrawal may be withdrawn too; then its target counts again.
+    """
 
     kind: ClassVar[str] = "withdrawn"
     target_id: int

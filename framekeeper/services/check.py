@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from framekeeper.domain.errors import NotFound, NotValid
@@ -75,8 +76,10 @@ def survey(desk: Desk, code: str, request: SurveyRequest, *, when: When = NOW) -
     with desk.work("survey") as work:
         frame = find_frame(work, code)
         work.name_subject(frame.name)
-        if work.state(frame.id).state == "missing":
+        state = work.state(frame.id)
+        if state.state == "missing" and _is_after(when, state.since):
             work.record(frame.id, Found(), happened_at=when.happened_at)
+            frame = replace(frame, state=work.state(frame.id))
         meter = find_meter(work, request.meter) if request.meter else None
         event = Surveyed(
             moment=_moment(frame, request.moment),
@@ -95,6 +98,13 @@ def survey(desk: Desk, code: str, request: SurveyRequest, *, when: When = NOW) -
         spread=figures.spread,
     )
     return SurveyDone(told, changes, (frame.code,), figures)
+
+
+def _is_after(when: When, missing_since: dt.datetime | None) -> bool:
+    """A reading from before the frame was missed does not find it."""
+    if when.happened_at is None or missing_since is None:
+        return True
+    return when.happened_at >= missing_since
 
 
 def _moment(frame: FrameRecord, asked: Moment | None) -> Moment:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Protocol
 
 from framekeeper.domain.changes import Changes
+from framekeeper.domain.details import valid_text
 from framekeeper.domain.sentence import Sentence
 
 if TYPE_CHECKING:
@@ -36,9 +37,30 @@ class SystemClock:
 
     def zone(self) -> dt.tzinfo:
         """Return the zone that the computer is set to, with its summer time."""
-        zone = dt.datetime.now(dt.UTC).astimezone().tzinfo
-        assert zone is not None
-        return zone
+        return _LocalZone()
+
+
+class _LocalZone(dt.tzinfo):
+    """Asks the computer for each moment: `astimezone()` alone keeps the offset of today."""
+
+    def utcoffset(self, when: dt.datetime | None) -> dt.timedelta | None:
+        return None if when is None else _local(when).utcoffset()
+
+    def dst(self, when: dt.datetime | None) -> dt.timedelta | None:
+        return None  # the computer does not tell the parts of its offset
+
+    def tzname(self, when: dt.datetime | None) -> str | None:
+        return None if when is None else _local(when).tzname()
+
+    def fromutc(self, when: dt.datetime) -> dt.datetime:
+        there = when.replace(tzinfo=dt.UTC).astimezone()
+        wall = there.replace(tzinfo=self)
+        is_second = wall.utcoffset() != there.utcoffset()  # of the hour that autumn shows twice
+        return wall.replace(fold=int(is_second))
+
+
+def _local(wall: dt.datetime) -> dt.datetime:
+    return wall.replace(tzinfo=None).astimezone()
 
 
 @dataclass(frozen=True)
@@ -56,6 +78,7 @@ class Desk:
     @contextmanager
     def work(self, action: str) -> Iterator[Work]:
         """Open a change; the action is the trade's word that its undo will carry."""
+        valid_text(self.by, argument="by", most=200)
         with self.shop.work(action, by=self.by, now=self.clock.now()) as work:
             yield work
 

@@ -6,12 +6,15 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from framekeeper.domain import codes
+from framekeeper.domain.details import valid_text
 from framekeeper.domain.errors import NotFound, NotValid
 from framekeeper.domain.records import FrameRecord
 from framekeeper.domain.sentence import say
 
 if TYPE_CHECKING:
     from framekeeper.storage.reader import Reader
+
+LONGEST_LABEL = 200
 
 
 def find_frame(reader: Reader, text: str) -> FrameRecord:
@@ -24,13 +27,18 @@ def find_frame(reader: Reader, text: str) -> FrameRecord:
     NotFound
         If no frame answers to it.
     """
-    wanted = text.strip()
+    wanted = valid_text(text.strip(), argument="code", most=LONGEST_LABEL)
     if not wanted:
         raise NotValid(say("No frame was named."), hint=say("Scan or type its code."))
-    if codes.check(wanted.upper()):
-        frame = reader.frame_by_code(wanted.upper())
-        if frame is not None and frame.state.state != "void":
-            return frame
+    wrong_code: NotValid | None = None
+    if codes.looks_like_code(wanted):
+        try:
+            frame = reader.frame_by_code(codes.read_code(wanted))
+        except NotValid as wrong:
+            wrong_code = wrong  # unless it is a label of the shop's own
+        else:
+            if frame is not None and frame.state.state != "void":
+                return frame
     labelled = reader.frames_by_own_label(wanted)
     if len(labelled) > 1:
         raise NotValid(
@@ -39,8 +47,8 @@ def find_frame(reader: Reader, text: str) -> FrameRecord:
         )
     if labelled:
         return labelled[0]
-    if codes.looks_like_code(wanted):
-        codes.read_code(wanted)  # says which character is wrong, if one is
+    if wrong_code is not None:
+        raise wrong_code
     raise NotFound(
         say("No frame in this shop answers to {label}.", label=wanted),
         hint=say("Check the code on its bar, or register it."),

@@ -7,6 +7,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from framekeeper.domain import lifecycle
 from framekeeper.domain.errors import Conflict, NotFound, NotPossible
 from framekeeper.domain.events import Event, Payload, Stretched, Withdrawn
 from framekeeper.domain.records import MoveRecord, OperationRecord
@@ -58,8 +59,8 @@ def _take_back(desk: Desk, *, is_undo: bool) -> Done:
     with desk.work(operation.action) as work:
         work.name_subject(operation.subject)
         work.undoes(operation.id, is_undo=is_undo)
-        again = _reverse_events(work, operation.id)
-        _reverse_moves(work, operation.id, again)
+        _reverse_events(work, operation.id)
+        _reverse_moves(work, operation.id)
         _reverse_edits(work, operation.id)
         assert work.operation_id
         changes = work.commit()
@@ -72,40 +73,24 @@ def _take_back(desk: Desk, *, is_undo: bool) -> Done:
     return Done(told, changes)
 
 
-def _reverse_events(work: Work, operation_id: int) -> dict[int, tuple[int, int]]:
-    """Return, for each event that is recorded again, the new one that takes its place."""
-    events = work.events_of(operation_id)
-    targets = [e.payload.target_id for e in events if isinstance(e.payload, Withdrawn)]
-    originals = {e.event_id: e for e in work.events_by_ids(targets)}
+def _reverse_events(work: Work, operation_id: int) -> None:
+    """Withdraw every event; withdrawing a withdrawal brings its target back where it stood.
+
+    Recording the target anew would put it behind others of the same moment.
+    """
     by_frame: dict[int, list[Event]] = defaultdict(list)
-    for event in events:
+    for event in work.events_of(operation_id):
         by_frame[event.frame_id].append(event)
-    again: dict[int, tuple[int, int]] = {}
     for frame_id, own in by_frame.items():
-        work.rewrite(frame_id, [_reversal(event, originals, work.now) for event in own])
-        last = work.newest(frame_id)[1]
-        for place, event in enumerate(own, start=last - len(own) + 1):
-            if isinstance(event.payload, Withdrawn):
-                again[event.payload.target_id] = (frame_id, place)
-    return again
+        work.rewrite(frame_id, [(Withdrawn(event.event_id), work.now, "") for event in own])
 
 
-def _reversal(
-    event: Event, originals: dict[int, Event], now: dt.datetime
-) -> tuple[Payload, dt.datetime, str]:
-    """A withdrawal is reversed by recording the original again, anything else by a withdrawal."""
-    if isinstance(event.payload, Withdrawn):
-        original = originals[event.payload.target_id]
-        return original.payload, original.happened_at, original.note
-    return Withdrawn(event.event_id), now, ""
-
-
-def _reverse_moves(work: Work, operation_id: int, again: dict[int, tuple[int, int]]) -> None:
+def _reverse_moves(work: Work, operation_id: int) -> None:
     for move in work.moves(operation_id=operation_id):
-        _reverse_move(work, move, again.get(move.event_id or 0))
+        _reverse_move(work, move)
 
 
-def _reverse_move(work: Work, move: MoveRecord, tied_to: tuple[int, int] | None = None) -> None:
+def _reverse_move(work: Work, move: MoveRecord) -> None:
     work.move(
         mesh_type_id=move.mesh_type_id,
         kind=move.kind,
@@ -116,7 +101,6 @@ def _reverse_move(work: Work, move: MoveRecord, tied_to: tuple[int, int] | None 
         reason=move.reason,
         reverses_id=move.id,
         event_id=move.event_id,
-        tied_to=tied_to,
     )
 
 
@@ -163,15 +147,19 @@ def correct(
     with desk.work("correct") as work:
         frame = find_frame(work, code)
         work.name_subject(frame.name)
-        wrong = next((e for e in work.journal(frame.id) if e.event_id == event_id), None)
+        journal = work.journal(frame.id)
+        wrong = next((e for e in journal if e.event_id == event_id), None)
         if wrong is None or isinstance(wrong.payload, Withdrawn):
-            raise NotFound(say("{frame} has no such entry in its journal.", frame=frame.name))
-        taken = {
-            e.payload.target_id for e in work.journal(frame.id) if isinstance(e.payload, Withdrawn)
-        }
-        if event_id in taken:
-            raise NotPossible(say("That entry was taken back already."))
-        replay: list[tuple[Payload, dt.datetime, str]] = [(Withdrawn(event_id), work.now, "")]
+            raise NotFound(
+                say("{frame} has no such entry in its journal.", frame=frame.name),
+                hint=say("Open its page and choose the entry there."),
+            )
+        target_id, counts = lifecycle.last_word(journal, event_id)
+        if not counts:
+            raise NotPossible(
+                say("That entry was taken back already."), hint=say("Nothing has to be recorded.")
+            )
+        replay: list[tuple[Payload, dt.datetime, str]] = [(Withdrawn(target_id), work.now, "")]
         if payload is not None:
             replay.append((payload, when.happened_at or wrong.happened_at, when.note or wrong.note))
         work.rewrite(frame.id, replay)

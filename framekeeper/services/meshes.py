@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING
 
+from framekeeper.domain.details import valid_text
 from framekeeper.domain.due import MeshRules
 from framekeeper.domain.errors import NotFound, NotValid
 from framekeeper.domain.mesh import Mesh
@@ -38,11 +39,7 @@ def add_mesh_type(desk: Desk, facts: MeshTypeFacts) -> Done:
     """Add a mesh type."""
     check_facts(facts)
     with desk.work("add mesh") as work:
-        if any(same_name(m.name, facts.name) for m in work.mesh_types()):
-            raise NotValid(
-                say("The shop has a mesh named {name} already.", name=facts.name),
-                argument="name",
-            )
+        _refuse_taken(work, facts.name)
         work.name_subject(facts.name)
         put_mesh_type(work, facts)
         changes = work.commit()
@@ -52,7 +49,8 @@ def add_mesh_type(desk: Desk, facts: MeshTypeFacts) -> Done:
 def put_mesh_type(work: Work, facts: MeshTypeFacts, *, to_be_completed: bool = False) -> int:
     """Add a mesh type within an open change; one that was taken back comes alive again."""
     values = {**_values(facts), "to_be_completed": to_be_completed, "is_hidden": False}
-    hidden = next((m for m in work.mesh_types(with_hidden=True) if m.name == facts.name), None)
+    name = facts.name.strip()
+    hidden = next((m for m in work.mesh_types(with_hidden=True) if m.name == name), None)
     if hidden is not None:
         work.edit_row("mesh_type", hidden.id, values)
         return hidden.id
@@ -66,12 +64,25 @@ def edit_mesh_type(
     check_facts(facts)
     with desk.work("edit mesh") as work:
         mesh = find_mesh_type(work, name)
+        _refuse_taken(work, facts.name, but=mesh.id)
         work.name_subject(facts.name)
         complete = facts.rules.target is not None and facts.rules.limit is not None
         values = {**_values(facts), "to_be_completed": mesh.to_be_completed and not complete}
         work.edit_row("mesh_type", mesh.id, values, version=version)
         changes = work.commit()
     return Done(say("Mesh {name} changed.", name=facts.name), changes)
+
+
+def _refuse_taken(work: Work, name: str, *, but: int | None = None) -> None:
+    """Refuse the name of another mesh; a hidden one has its exact name for itself too."""
+    for mesh in work.mesh_types(with_hidden=but is not None):
+        taken = name.strip() == mesh.name if mesh.is_hidden else same_name(mesh.name, name)
+        if taken and mesh.id != but:
+            raise NotValid(
+                say("The shop has a mesh named {name} already.", name=mesh.name),
+                hint=say("Choose another name."),
+                argument="name",
+            )
 
 
 def find_mesh_type(reader: Reader, text: str) -> MeshTypeRecord:
@@ -127,10 +138,18 @@ def check_facts(facts: MeshTypeFacts) -> None:
     """Refuse facts that no mesh can have."""
     if not facts.name.strip():
         raise NotValid(say("A mesh needs the name it was bought by."), argument="name")
-    if len(facts.name) > 100:
-        raise NotValid(
-            say("This text is longer than {most} characters.", most=100), argument="name"
-        )
+    valid_text(facts.name, argument="name", most=100)
+    for name, value in (
+        ("count_as_bought", facts.count_as_bought),
+        ("threads_per_cm", facts.threads_per_cm),
+        ("thread_um", facts.thread_um),
+    ):
+        if value is not None and not 0 < value <= 1000:
+            raise NotValid(
+                say("{value} is no number for a mesh.", value=value),
+                hint=say("Take it from the label of the roll."),
+                argument=name,
+            )
     if facts.threads_per_cm is not None and facts.thread_um is not None:
         Mesh(facts.threads_per_cm, facts.thread_um)
     rules = facts.rules

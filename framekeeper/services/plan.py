@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from framekeeper.domain.due import MeshRules, Task, due_tasks
 from framekeeper.domain.records import FrameFilter, FrameRecord
@@ -50,7 +50,7 @@ def list_frames(desk: Desk, *, with_retired: bool = False) -> list[Listed]:
         rules = mesh.rules if mesh else MeshRules()
         listed.append(
             Listed(
-                frame,
+                replace(frame, state=frame.state.at(now)),
                 mesh.name if mesh else "",
                 mesh.colour if mesh else "not_told",
                 rules,

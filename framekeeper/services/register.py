@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from framekeeper.domain import codes
+from framekeeper.domain.details import valid_text
 from framekeeper.domain.errors import NotValid
 from framekeeper.domain.events import FRAME_KINDS, FoundWithMesh, FrameKind, Payload, Registered
 from framekeeper.domain.records import FrameRecord
@@ -145,11 +146,7 @@ def check_frame(frame: NewFrame) -> None:
             argument="kind",
         )
     for name in ("own_label", "profile", "slot"):
-        if len(getattr(frame, name)) > LONGEST_TEXT:
-            raise NotValid(
-                say("This text is longer than {most} characters.", most=LONGEST_TEXT),
-                argument=name,
-            )
+        valid_text(getattr(frame, name), argument=name, most=LONGEST_TEXT)
 
 
 def edit_frame(desk: Desk, code: str, edit: FrameEdit, *, version: int | None = None) -> Done:

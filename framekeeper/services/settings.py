@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass, fields
 from typing import TYPE_CHECKING, Any
 
+from framekeeper.domain.details import valid_text
 from framekeeper.domain.due import FrameRules
 from framekeeper.domain.errors import NotValid
+from framekeeper.domain.points import PATTERN_NAMES
 from framekeeper.domain.sentence import say
 from framekeeper.services.desk import Desk, Done
 
@@ -17,6 +19,7 @@ _CHOICES: dict[str, tuple[str, ...]] = {
     "length_unit": ("mm", "inch"),
     "count_unit": ("cm", "inch"),
     "paper": ("a4", "letter"),
+    "point_pattern": PATTERN_NAMES,
 }
 _RANGES: dict[str, tuple[int, int]] = {
     "cut_allowance_mm": (0, 1000),
@@ -83,6 +86,8 @@ def _check(name: str, value: Any) -> None:
             say("{name} is one of {choices}.", name=name, choices=", ".join(_CHOICES[name])),
             argument=name,
         )
+    if isinstance(value, str):
+        valid_text(value, argument=name, most=200)
     low, high = _RANGES.get(name, (0, 0))
     if name in _RANGES and not low <= value <= high:
         raise NotValid(

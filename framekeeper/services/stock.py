@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime as dt
 from collections import defaultdict
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from framekeeper.domain.details import valid_text
 from framekeeper.domain.errors import NotFound, NotValid
 from framekeeper.domain.records import MeshTypeRecord, MoveRecord, RollRecord
 from framekeeper.domain.sentence import say
@@ -16,6 +17,7 @@ from framekeeper.services.record import NOW, When
 
 if TYPE_CHECKING:
     from framekeeper.storage.reader import Reader
+    from framekeeper.storage.unit_of_work import Work
 
 LONGEST_ROLL_MM = 1_000_000  # a kilometre
 WIDEST_ROLL_MM = 6_000
@@ -60,26 +62,27 @@ def receive_roll(desk: Desk, roll: NewRoll, *, when: When = NOW) -> Done:
             say("A roll of {width} mm width cannot be.", width=roll.width_mm), argument="width_mm"
         )
     _check_length(roll.length_mm)
+    for name in ("code", "lot", "supplier"):
+        valid_text(getattr(roll, name), argument=name, most=200)
     with desk.work("receive roll") as work:
         mesh = find_mesh_type(work, roll.mesh)
         code = roll.code.strip().upper() or _next_code(work)
-        if work.roll_by_code(code) is not None:
+        known = work.roll_by_code(code)
+        if known is not None and not known.is_hidden:
             raise NotValid(
                 say("There is a roll {code} already.", code=code),
                 hint=say("Give the new roll a code of its own."),
                 argument="code",
             )
         work.name_subject(code)
-        roll_id = work.add_row(
-            "roll",
-            {
-                "code": code,
-                "mesh_type_id": mesh.id,
-                "lot": roll.lot.strip(),
-                "supplier": roll.supplier.strip(),
-                "width_mm": roll.width_mm,
-            },
-        )
+        values = {
+            "code": code,
+            "mesh_type_id": mesh.id,
+            "lot": roll.lot.strip(),
+            "supplier": roll.supplier.strip(),
+            "width_mm": roll.width_mm,
+        }
+        roll_id = _put_roll(work, known, values)
         work.move(
             mesh_type_id=mesh.id,
             roll_id=roll_id,
@@ -89,6 +92,14 @@ def receive_roll(desk: Desk, roll: NewRoll, *, when: When = NOW) -> Done:
         )
         changes = work.commit()
     return Done(say("Roll {code} is on the shelf.", code=code), changes, (code,))
+
+
+def _put_roll(work: Work, hidden: RollRecord | None, values: dict[str, Any]) -> int:
+    """Add a roll; one whose arrival was taken back comes alive again under its code."""
+    if hidden is None:
+        return work.add_row("roll", values)
+    work.edit_row("roll", hidden.id, {**values, "is_hidden": False})
+    return hidden.id
 
 
 def _next_code(reader: Reader) -> str:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from framekeeper.domain.errors import NotValid
 from framekeeper.domain.events import Glued, Released, Retensioned, Staged, Stretched
+from framekeeper.domain.lifecycle import check_time
 from framekeeper.domain.records import FrameRecord, MeshTypeRecord, RollRecord
 from framekeeper.domain.sentence import say
 from framekeeper.domain.survey import valid_tension
@@ -200,6 +201,7 @@ def glue(
     if not dt.timedelta() <= cure <= LONGEST_CURE:
         raise NotValid(say("A cure lasts from nothing to a week."), argument="cure")
     glued_at = when.happened_at or desk.clock.now()
+    check_time(glued_at, desk.clock.now())
     event = Glued(glued_at + cure, adhesive_lot.strip(), activator_lot.strip())
     return record(desk, "glue", codes, lambda frame: (event,), when=When(glued_at, when.note))
 

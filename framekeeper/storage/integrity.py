@@ -134,7 +134,7 @@ def _withdrawals(session: Session, now: dt.datetime) -> Iterator[Finding]:
         .join(WithdrawnDetail, WithdrawnDetail.event_id == EventRow.id)
         .join(target, target.id == WithdrawnDetail.target_id)
         .join(Frame, Frame.id == EventRow.frame_id)
-        .where((target.frame_id != EventRow.frame_id) | (target.kind == "withdrawn"))
+        .where((target.frame_id != EventRow.frame_id) | (target.id >= EventRow.id))
     )
     for event_id, code in session.execute(query):
         yield Finding(

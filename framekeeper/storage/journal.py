@@ -107,17 +107,6 @@ def of_operation(session: Session, operation_id: int) -> list[Event]:
     return from_rows(session, rows)
 
 
-def by_ids(session: Session, ids: Sequence[int]) -> list[Event]:
-    """Read events by their ids."""
-    found: list[EventRow] = []
-    for start in range(0, len(ids), _CHUNK):
-        some = ids[start : start + _CHUNK]
-        found += session.scalars(
-            select(EventRow).where(EventRow.id.in_(some)).order_by(EventRow.id)
-        )
-    return from_rows(session, found)
-
-
 def from_rows(session: Session, rows: Sequence[EventRow]) -> list[Event]:
     """Join event rows with their details."""
     payloads = _payloads(session, rows)

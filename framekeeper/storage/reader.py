@@ -86,9 +86,8 @@ class Reader:
 
     def frames_by_own_label(self, label: str) -> list[FrameRecord]:
         """Return the frames that carry this label of the shop's own, whatever its case."""
-        query = select(*_FRAME_COLUMNS).where(
-            func.lower(Frame.own_label) == label.lower(), Frame.state != "void"
-        )
+        same = or_(func.lower(Frame.own_label) == label.lower(), Frame.own_label == label)
+        query = select(*_FRAME_COLUMNS).where(same, Frame.state != "void")
         return [_frame(row) for row in self._session.execute(query).mappings()]
 
     def _one(self, condition: ColumnElement[bool]) -> FrameRecord | None:
@@ -108,10 +107,6 @@ class Reader:
     def journals(self, frame_ids: Sequence[int]) -> dict[int, list[Event]]:
         """Read the journals of several frames at once."""
         return journal.of_frames(self._session, frame_ids)
-
-    def events_by_ids(self, ids: Sequence[int]) -> list[Event]:
-        """Read events by their ids, in the order of recording."""
-        return journal.by_ids(self._session, ids)
 
     def events_of(self, operation_id: int) -> list[Event]:
         """Read the events of one operation."""
@@ -240,7 +235,9 @@ class Reader:
     def counts(self) -> dict[str, int]:
         """Count frames, events and readings."""
         return {
-            "frames": self._count(select(func.count()).select_from(Frame)),
+            "frames": self._count(
+                select(func.count()).select_from(Frame).where(Frame.state != "void")
+            ),
             "events": self._count(select(func.count()).select_from(EventRow)),
             "readings": self._count(select(func.count()).select_from(ReadingRow)),
         }

@@ -7,12 +7,13 @@ import json
 from collections import defaultdict
 from typing import Any
 
-from sqlalchemy import insert, select, update
+from sqlalchemy import func, insert, select, update
 from sqlalchemy.orm import Session
 
 from framekeeper.domain import lifecycle
 from framekeeper.domain.changes import Changes
-from framekeeper.domain.errors import Conflict, NotFound
+from framekeeper.domain.details import check_details, valid_text
+from framekeeper.domain.errors import Conflict, NotFound, NotPossible
 from framekeeper.domain.events import Event, Payload, Withdrawn
 from framekeeper.domain.frame_state import FrameState
 from framekeeper.domain.records import Edit, FrameRecord
@@ -63,6 +64,7 @@ class Work(Reader):
         self._states: dict[int, FrameState] = {}
         self._new: dict[int, list[Event]] = defaultdict(list)
         self._moves_for: list[tuple[int, int, dict[str, Any]]] = []
+        self._rolls: set[int] = set()  # locked, because mesh comes to them or goes
         self._kinds: set[str] = set()
 
     # the operation
@@ -163,7 +165,6 @@ class Work(Reader):
             If the history does not allow it; nothing of this work should be committed then.
         """
         event = self._event(frame_id, payload, happened_at or self.now, note)
-        lifecycle.check_time(event.happened_at, self.now)
         frame = self.known(frame_id)
         state = self.state(frame_id)
         is_newest = state.last_event_at is None or event.happened_at >= state.last_event_at
@@ -186,8 +187,6 @@ class Work(Reader):
         NotPossible
             If the history with all of them is impossible.
         """
-        for _, at, _ in replay:
-            lifecycle.check_time(at, self.now)
         events = [self._event(frame_id, payload, at, note) for payload, at, note in replay]
         frame = self.known(frame_id)
         self._states[frame_id] = lifecycle.refold(
@@ -199,6 +198,9 @@ class Work(Reader):
         self._new[frame_id] += events
 
     def _event(self, frame_id: int, payload: Payload, at: dt.datetime, note: str) -> Event:
+        lifecycle.check_time(at, self.now)
+        check_details(payload, at)
+        valid_text(note, argument="note")
         return Event(
             frame_id=frame_id,
             happened_at=at,
@@ -229,7 +231,17 @@ class Work(Reader):
         event_id: int | None = None,
         tied_to: tuple[int, int] | None = None,
     ) -> None:
-        """Append a movement, tied to a stored event or to a new one named by `newest`."""
+        """Append a movement, tied to a stored event or to a new one named by `newest`.
+
+        Raises
+        ------
+        NotValid
+            For a time in the future.
+        """
+        lifecycle.check_time(happened_at or self.now, self.now)
+        valid_text(reason, argument="reason")
+        if roll_id is not None:
+            self._lock_roll(roll_id)
         row = {
             "mesh_type_id": mesh_type_id,
             "roll_id": roll_id,
@@ -248,6 +260,12 @@ class Work(Reader):
             )
         else:
             self._moves_for.append((*tied_to, row))
+
+    def _lock_roll(self, roll_id: int) -> None:
+        """Keep other benches from cutting the same mesh until this work is committed."""
+        if roll_id not in self._rolls:
+            self._session.execute(select(Roll.id).where(Roll.id == roll_id).with_for_update())
+            self._rolls.add(roll_id)
 
     def newest(self, frame_id: int) -> tuple[int, int]:
         """Name the event recorded last for this frame, which has no id before the commit."""
@@ -374,13 +392,38 @@ class Work(Reader):
     # the end
 
     def commit(self) -> Changes:
-        """Write everything, fold every touched frame, and make it lasting."""
+        """Write everything, fold every touched frame, and make it lasting.
+
+        Raises
+        ------
+        NotPossible
+            If a roll would hold less than nothing.
+        Conflict
+            If someone else changed one of the frames in the meantime.
+        """
         with told_plainly():
             self._settle()
+            self._check_rolls()
             self._session.commit()
         touched = frozenset(self._new)
         kinds = frozenset(self._kinds | ({"frames"} if touched else set()))
         return Changes(kinds, touched, self._operation_id or 0)
+
+    def _check_rolls(self) -> None:
+        if not self._rolls:
+            return
+        query = (
+            select(Roll.code)
+            .join(StockMove, StockMove.roll_id == Roll.id)
+            .where(Roll.id.in_(self._rolls))
+            .group_by(Roll.code)
+            .having(func.sum(StockMove.length_mm) < 0)
+        )
+        for code in self._session.scalars(query):
+            raise NotPossible(
+                say("Roll {code} does not hold that much mesh.", code=code),
+                hint=say("Take another roll, or count this one if the shelf says otherwise."),
+            )
 
     def _settle(self) -> None:
         touched = sorted(self._new)
