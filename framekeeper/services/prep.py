@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
-from framekeeper.domain.errors import NotValid
+from framekeeper.domain.errors import NotPossible, NotValid
 from framekeeper.domain.events import PREP_STEPS, Payload, Prepped, PrepStep, Stripped
 from framekeeper.domain.records import FrameFilter, FrameRecord
 from framekeeper.domain.sentence import say
@@ -13,6 +14,16 @@ from framekeeper.services.desk import Desk, Done
 from framekeeper.services.record import NOW, When, record
 
 FLATTEST_GAP_MM = 1.0  # rocking gap on glass that passes: common practice, no source
+
+BenchStep = Literal["inspect", "strip", "old_glue", "abrade", "corners", "degrease", "regrind"]
+BENCH_ORDER: tuple[BenchStep, ...] = (
+    "inspect",
+    "strip",
+    "old_glue",
+    "abrade",
+    "corners",  # before degreasing, because rounding them makes dust
+    "degrease",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +51,38 @@ def do_step(desk: Desk, codes: Sequence[str], request: StepRequest, *, when: Whe
 
     action = "regrind" if request.step == "regrind" else "prep"
     return record(desk, action, codes, payloads, when=when)
+
+
+def next_step(frame: FrameRecord) -> BenchStep | None:
+    """Say which step a frame needs next; None where its prep is complete.
+
+    Loaded mesh comes off first, because a frame is judged on the glass without its load.
+    """
+    if frame.state.life is not None:
+        return "strip"
+    missing = frame.state.prep_missing
+    return next((step for step in BENCH_ORDER if step in missing), None)
+
+
+def do_next(desk: Desk, codes: Sequence[str], *, when: When = NOW) -> Done:
+    """Record for each frame the step that it needs next.
+
+    Raises
+    ------
+    NotPossible
+        If the prep of a named frame is complete.
+    """
+
+    def payloads(frame: FrameRecord) -> Sequence[Payload]:
+        step = next_step(frame)
+        if step is None:
+            raise NotPossible(
+                say("The prep of {frame} is complete.", frame=frame.name),
+                hint=say("It waits at the stretching table."),
+            )
+        return (Stripped(),) if step == "strip" else (Prepped(step),)
+
+    return record(desk, "prep", codes, payloads, when=when)
 
 
 def strip(desk: Desk, codes: Sequence[str], *, when: When = NOW) -> Done:
