@@ -71,14 +71,13 @@ def press(room: Room, day: dt.date) -> None:
         room.record("print", PRESS, room.time(day, 12, 8), used, printed)
         room.record("queue", PRESS, room.time(day, 12, 10), used, ToReclaim())
     at = room.time(day, 12, 14)
-    if day.weekday() == FRIDAY:
-        kept = [s for s in room.in_state("ready") if room.state(s).reserved_for == day]
-        room.record("free", PRESS, at, kept, Freed())
-    job = room.one_of(JOBS)
-    ready = [s for s in room.free_to_use() if s.cloth is not None]
-    room.record(
-        "image", PRESS, at + MINUTE, room.some(ready, int(room.rng.integers(4, 9))), Imaged(job)
-    )
+    kept = [s for s in room.in_state("ready") if room.state(s).reserved_for == day]
+    job = (room.state(kept[0]).reserved_job if kept else None) or room.one_of(JOBS)
+    room.record("free", PRESS, at, kept, Freed())
+    kept = [s for s in kept if room.state(s).hold_reason is None]
+    others = [s for s in room.free_to_use() if s not in kept]
+    wanted = max(int(room.rng.integers(4, 9)) - len(kept), 0)
+    room.record("image", PRESS, at + MINUTE, kept + room.some(others, wanted), Imaged(job))
 
 
 def washout(room: Room, day: dt.date, *, inspects: bool = True) -> None:

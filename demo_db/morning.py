@@ -35,8 +35,8 @@ MINUTES_OF_MORNING = 130
 def morning(room: Room) -> None:
     """Leave the shop as somebody finds it who walks in now."""
     _arrivals(room)
+    _prep(room)  # before the readings: it strips the slackest, and they find slack ones to show
     _readings(room)
-    _prep(room)
     room.record("reserve", PRESS, ago(room, 62), quiet(room, SET_ASIDE), _for_friday(room))
     _table(room)
 
@@ -77,7 +77,7 @@ def _readings(room: Room) -> None:
     for screen in slack:
         _lose(screen, 0.16)
     _sink(slack[0], corners=2)
-    at = ago(room, 121)
+    at = ago(room, 92)
     for screen in [*fresh[: WEAK + 1], *slack, *uneven, *twisted]:
         room.survey(screen, KEEPER, at)
         at += 2 * MINUTE
@@ -107,9 +107,9 @@ def _sink(screen: Screen, *, corners: int) -> None:
 def _prep(room: Room) -> None:
     """Leave frames bare, half prepped, failed on the glass, and prepped."""
     height_mm = STANDARD[1] * MM_PER_INCH
-    bare = take_bare(room, BARE_FRAMES, ago(room, 92), height_mm=height_mm)
+    bare = take_bare(room, BARE_FRAMES, ago(room, 122), height_mm=height_mm)
     half, failed, whole = bare[:2], bare[2:3], bare[5:]
-    at = ago(room, 86)
+    at = ago(room, 118)
     for screen in half:
         benches.prep_some_steps(room, screen, at, "inspect", "old_glue")
         at += MINUTE
