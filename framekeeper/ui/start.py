@@ -23,8 +23,16 @@ def listen(window: Window, app: QApplication) -> None:
     window.listen_to(Scanner(app))
 
 
-def run(open_desk: Callable[[], Desk]) -> int:
-    """Show the window until it is closed; `open_desk` is called on the database thread."""
+def run(open_desk: Callable[[], Desk], *, watch: Callable[[Window], None] | None = None) -> int:
+    """Show the window until it is closed.
+
+    Parameters
+    ----------
+    open_desk
+        Opens the shop; called on the database thread, after the first paint.
+    watch
+        Gets the window before it is shown; for measurements.
+    """
     app = QApplication.instance() or QApplication(APP_ARGUMENTS)
     assert isinstance(app, QApplication)
     app.setApplicationName("Framekeeper")
@@ -32,5 +40,7 @@ def run(open_desk: Callable[[], Desk]) -> int:
     window = Window(bench)
     window.painted.connect(bench.open, Qt.ConnectionType.QueuedConnection)
     window.painted.connect(lambda: listen(window, app), Qt.ConnectionType.QueuedConnection)
+    if watch is not None:
+        watch(window)
     window.show()
     return app.exec()

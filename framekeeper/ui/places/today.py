@@ -141,7 +141,9 @@ class Today(Place):
             task=tr(TASK_WORDS[item.task.rule]),
             reason=formatter.sentence(item.task.reason),
             mesh=item.mesh_name,
-            since=tr("due since {when}", when=formatter.ago(days)) if days else tr("due today"),
+            since=tr_count("due for {n} day", "due for {n} days", days)
+            if days
+            else tr("due today"),
         )
 
     def _set_enabled(self, is_enabled: bool) -> None:
