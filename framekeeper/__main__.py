@@ -2,7 +2,18 @@
 
 import sys
 
-from framekeeper.cli.run import main
+from framekeeper.launch import open_window, window_words
+
+
+def main() -> int:
+    """Open the window, or do what the command line says; return the exit code."""
+    words = window_words(sys.argv[1:])
+    if words is not None:
+        return open_window(words)
+    from framekeeper.cli.run import main as run
+
+    return run()
+
 
 if __name__ == "__main__":
     sys.exit(main())

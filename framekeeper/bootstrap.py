@@ -42,13 +42,6 @@ def open_desk(db: str | Path | None = None, by: str = "", clock: Clock | None = 
     return Desk(shop, clock or SystemClock(), by.strip())
 
 
-def run_window(db: str | Path | None = None, by: str = "") -> int:
-    """Open the window and return its exit code; the shop is opened after the first paint."""
-    from framekeeper.ui.start import run
-
-    return run(lambda: open_desk(db, by))
-
-
 def demo_shop() -> Path:
     """Return a fresh copy of the demo shop."""
     from framekeeper.demo import open_copy

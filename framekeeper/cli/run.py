@@ -10,6 +10,7 @@ from framekeeper import __version__
 from framekeeper.cli import bench, history, keeping, marks, papers, rack, shelf, today, washout
 from framekeeper.cli.call import Call
 from framekeeper.domain.errors import FramekeeperError
+from framekeeper.launch import WindowWords, open_window
 from framekeeper.services.desk import Clock, SystemClock
 from framekeeper.services.wording import PlainWording
 
@@ -66,6 +67,4 @@ def _do(argv: Sequence[str] | None, clock: Clock) -> int:
 
 
 def _open_window(call: Call) -> int:
-    from framekeeper.bootstrap import run_window
-
-    return run_window(call.place, call.words.by)
+    return open_window(WindowWords(call.words.db, call.words.demo, call.words.by))

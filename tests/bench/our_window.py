@@ -7,54 +7,38 @@ import sys
 import time
 
 STARTED = float(os.environ["FRAMEKEEPER_BENCH_STARTED"])  # monotonic, when it was spawned
+HEAVY = ("scipy", "pyqtgraph", "alembic", "reportlab", "sqlalchemy", "numpy")
 
 
-def main() -> None:
-    """Show the window as the program does, say both times and what was imported, and leave."""
-    from PySide6.QtCore import Qt, QTimer
-    from PySide6.QtWidgets import QApplication
-
-    from framekeeper.ui.bench import Bench
-    from framekeeper.ui.start import listen
-    from framekeeper.ui.theme import APP_ARGUMENTS
+def main() -> int:
+    """Open the window as the program does, say both times and what was imported, and leave."""
+    from framekeeper.launch import open_window, window_words
     from framekeeper.ui.window import Window
 
-    heavy = ("scipy", "pyqtgraph", "alembic", "reportlab", "sqlalchemy", "numpy")
-    place = sys.argv[1]
-    app = QApplication(APP_ARGUMENTS)
+    def watch(window: Window) -> None:
+        from PySide6.QtCore import QTimer
 
-    def open_shop() -> object:
-        from framekeeper.bootstrap import open_desk
+        look = QTimer(window)
 
-        return open_desk(place)
+        def painted() -> None:
+            loaded = ",".join(name for name in HEAVY if name in sys.modules)
+            sys.stdout.write(f"{time.monotonic() - STARTED:.6f} {loaded or '-'} ")
+            look.start(1)
 
-    bench = Bench(app, open_shop)
-    painted: list[float] = []
+        def usable() -> None:
+            if window.bench.is_open and not window.bench.tasks.waiting:
+                look.stop()
+                sys.stdout.write(f"{time.monotonic() - STARTED:.6f}\n")
+                sys.stdout.flush()
+                window.close()
 
-    def first_paint() -> None:
-        painted.append(time.monotonic() - STARTED)
-        loaded = ",".join(name for name in heavy if name in sys.modules)
-        sys.stdout.write(f"{painted[0]:.6f} {loaded or '-'} ")
+        look.timeout.connect(usable)
+        window.painted.connect(painted)
 
-    window = Window(bench)
-    window.painted.connect(first_paint)
-    window.painted.connect(bench.open, Qt.ConnectionType.QueuedConnection)
-    window.painted.connect(lambda: listen(window, app), Qt.ConnectionType.QueuedConnection)
-    window.show()
-    look = QTimer()
-
-    def usable() -> None:
-        if painted and bench.is_open and not bench.tasks.waiting:
-            look.stop()
-            sys.stdout.write(f"{time.monotonic() - STARTED:.6f}\n")
-            sys.stdout.flush()
-            window.close()
-
-    look.setInterval(1)
-    look.timeout.connect(usable)
-    look.start()
-    app.exec()
+    words = window_words(["--db", sys.argv[1]])
+    assert words is not None
+    return open_window(words, watch=watch)
 
 
 if __name__ == "__main__":
-    main()
+    raise SystemExit(main())
