@@ -234,6 +234,7 @@ class MeshShelf(Place):
         except NotValid as error:
             self._refused(error)
             return
+        self._form.wait()
         self.bench.change(order, self._recorded, owner=self, fail=self._refused)
 
     def _refused(self, error: FramekeeperError) -> None:

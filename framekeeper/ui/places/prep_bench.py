@@ -224,6 +224,7 @@ class PrepBench(Place):
 
     def _send(self, form: ShortForm, request: StepRequest) -> None:
         codes = self.codes()
+        form.wait()
 
         def refused(error: FramekeeperError) -> None:
             form.refuse(error, self.bench.formatter)

@@ -171,21 +171,21 @@ class TableLists(QWidget):
         formatter = self._bench.formatter
         shared = (
             Column[TableRow](
-                "code", tr("Frame"), lambda r: r.frame.name, lambda r: r.frame.number, width=138
+                "code", tr("Frame"), lambda r: r.frame.name, lambda r: r.frame.number, width=128
             ),
             Column[TableRow](
                 "size",
                 tr("Size"),
                 lambda r: formatter.size(r.frame.width_mm, r.frame.height_mm),
                 lambda r: (r.frame.width_mm, r.frame.height_mm),
-                width=134,
+                width=128,
             ),
             Column[TableRow](
                 "mesh",
                 tr("Last mesh") if group == "waiting" else tr("Mesh"),
                 lambda r: r.mesh.name if r.mesh else "",
                 lambda r: r.mesh.name if r.mesh else None,
-                width=106,
+                width=108,
             ),
         )
         return (*shared, self._last_column(group, formatter))

@@ -284,6 +284,7 @@ class PullPanel(QWidget):
         except NotValid as error:
             self._refused(error)
             return
+        self.form.wait()
         self._bench.change(
             lambda desk: stretch.stretch(desk, codes, request, when=When(note=note)),
             self._stretched,

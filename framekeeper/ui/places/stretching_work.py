@@ -226,6 +226,7 @@ class WorkPanel(QStackedWidget):
         except NotValid as error:
             self._refused(error)
             return
+        form.wait()
         self._bench.change(order, self._recorded, owner=self, fail=self._refused)
 
     def _refused(self, error: FramekeeperError) -> None:

@@ -80,11 +80,12 @@ class ShortForm(QFrame):
         self._error.setWordWrap(True)
         self._error.setObjectName("form_error")
         self.confirm_button = LocalKeyButton(theme, confirm, "Return", is_main=True)
-        self.confirm_button.clicked.connect(self.confirmed)
+        self.confirm_button.clicked.connect(self._confirm)
         self.leave_button = LocalKeyButton(theme, tr("Leave"), "Esc")
         self.leave_button.clicked.connect(self._leave)
         self.leave_button.setVisible(can_leave)
         self._can_leave = can_leave
+        self._is_waiting = False
         self.setAccessibleName(title or confirm)
         self._lay_out()
         self.clear_error()
@@ -118,7 +119,6 @@ class ShortForm(QFrame):
         if isinstance(field, QComboBox) and field.isEditable():
             line = field.lineEdit()
             assert line is not None
-            line.returnPressed.connect(self.confirmed)
             line.setAccessibleName(label.replace("&", ""))
         self._fields[argument] = field
         if unit:
@@ -159,6 +159,7 @@ class ShortForm(QFrame):
 
     def refuse(self, error: FramekeeperError, formatter: Formatter) -> None:
         """Say what is wrong at the form, and go to the field that it is about."""
+        self._is_waiting = False
         text = formatter.error(error)
         self._error.setText(text)
         self._error.setAccessibleName(text)
@@ -175,7 +176,8 @@ class ShortForm(QFrame):
         return self._error.text()
 
     def clear_error(self) -> None:
-        """Forget the last refusal."""
+        """Forget the last refusal, and take Enter again."""
+        self._is_waiting = False
         self._error.clear()
         self._error.hide()
         self._sign.hide()
@@ -200,9 +202,17 @@ class ShortForm(QFrame):
             if isinstance(pressed, QPushButton):
                 pressed.click()
             else:
-                self.confirmed.emit()
+                self._confirm()
         else:
             super().keyPressEvent(event)
+
+    def wait(self) -> None:
+        """Take no second Enter until the answer is here, so that nothing is recorded twice."""
+        self._is_waiting = True
+
+    def _confirm(self) -> None:
+        if not self._is_waiting:
+            self.confirmed.emit()
 
     def _leave(self) -> None:
         self.clear_error()
