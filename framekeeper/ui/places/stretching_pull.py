@@ -66,8 +66,9 @@ class PullPanel(QWidget):
             "cut_length_mm", tr("Piece, &along the roll"), QLineEdit(), unit=tr("mm")
         )
         self._width = form.add_field(
-            "cut_width_mm", tr("Piece, a&cross the roll"), QLineEdit(), unit=tr("mm")
+            "cut_width_mm", tr("a&cross"), QLineEdit(), unit=tr("mm"), beside="cut_length_mm"
         )
+        self._width.setAccessibleName(tr("Piece, across the roll"))
         self._pieces = QLabel()
         self._pieces.setProperty("quiet", True)
         form.add_note(self._pieces)
@@ -78,10 +79,13 @@ class PullPanel(QWidget):
                 {"": tr("not told"), "long": tr("the long side"), "short": tr("the short side")}
             ),
         )
+        self._one_pull = QCheckBox(tr("&One pull for all"))
+        self._one_pull.setToolTip(
+            tr("All the chosen frames share one piece of mesh in the clamps.")
+        )
+        form.add_beside("warp_along", self._one_pull)
         self._note = form.add_field("note", tr("&Note"), QLineEdit())
         self._note.setPlaceholderText(tr("such as clamps on each side"))
-        self._one_pull = QCheckBox(tr("&One pull: all in one piece of mesh"))
-        form.form.addRow("", self._one_pull)
         form.add_note(self._load)
         self._mesh.currentIndexChanged.connect(self._mesh_changed)
         self._target.textEdited.connect(self._plan_again)

@@ -67,6 +67,7 @@ class ShortForm(QFrame):
         self._theme = theme
         self._fields: dict[str, QWidget] = {}
         self._units: dict[str, QLabel] = {}
+        self._rows: dict[str, QHBoxLayout] = {}
         self._heading = QLabel(title)
         self._heading.setFont(theme.font("large"))
         self._heading.setWordWrap(True)
@@ -109,8 +110,13 @@ class ShortForm(QFrame):
         column.addLayout(buttons)
         column.addStretch(1)
 
-    def add_field(self, argument: str, label: str, field: W, unit: str = "") -> W:
-        """Add a field; `argument` is the name by which a service refuses its value."""
+    def add_field(
+        self, argument: str, label: str, field: W, unit: str = "", *, beside: str = ""
+    ) -> W:
+        """Add a field; `argument` is the name by which a service refuses its value.
+
+        `beside` puts it into the row of an earlier field.
+        """
         words = QLabel(label)
         words.setBuddy(field)
         words.setMinimumHeight(field.sizeHint().height())  # beside the middle of its field
@@ -121,17 +127,23 @@ class ShortForm(QFrame):
             assert line is not None
             line.setAccessibleName(label.replace("&", ""))
         self._fields[argument] = field
+        if beside:
+            self._rows[argument] = self._rows[beside]
+            self._rows[beside].addWidget(words)
+        else:
+            self._rows[argument] = QHBoxLayout()
+            self._rows[argument].setSpacing(2 * STEP)
+            self.form.addRow(words, self._rows[argument])
+        self._rows[argument].addWidget(field, 1)
         if unit:
             self._units[argument] = _quiet("")
-            row = QHBoxLayout()
-            row.setSpacing(2 * STEP)
-            row.addWidget(field, 1)
-            row.addWidget(self._units[argument])
-            self.form.addRow(words, row)
+            self._rows[argument].addWidget(self._units[argument])
             self.set_unit(argument, unit)
-        else:
-            self.form.addRow(words, field)
         return field
+
+    def add_beside(self, argument: str, widget: QWidget) -> None:
+        """Put a control into the row of a field."""
+        self._rows[argument].addWidget(widget)
 
     def set_unit(self, argument: str, unit: str) -> None:
         """Say the unit of a field; shops change theirs."""
