@@ -106,9 +106,9 @@ def number_field(value: float | None, formatter: Formatter, decimals: int = 1) -
 
 
 def shown_number(value: float, formatter: Formatter, decimals: int = 1) -> str:
-    """Write a number as a person would type it."""
-    whole = float(value).is_integer()
-    return formatter.number(value, 0 if whole else decimals)
+    """Write a number as a person would type it, without needless zeros."""
+    needed = next(n for n in range(decimals + 1) if round(value, n) == round(value, decimals))
+    return formatter.number(value, needed)
 
 
 def side_by_side(field: QLineEdit, other: QWidget) -> QWidget:

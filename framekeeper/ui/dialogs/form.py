@@ -103,7 +103,6 @@ class FormDialog(QDialog):
         self.trouble = Trouble(bench.theme)
         self.form = QFormLayout()
         self.form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
-        self.form.setLabelAlignment(Qt.AlignmentFlag.AlignVCenter)
         self.form.setHorizontalSpacing(4 * STEP)
         self.form.setVerticalSpacing(2 * STEP)
         self.confirm_button = QPushButton(confirm)
@@ -153,7 +152,12 @@ class FormDialog(QDialog):
         """Add a labelled field; `argument` is the name by which a service refuses it."""
         self._fields[argument] = field
         field.setAccessibleName(field.accessibleName() or label.replace("&", ""))
-        self.form.addRow(label, field)
+        words = QLabel(label)
+        words.setBuddy(field)
+        words.setMinimumWidth(words.sizeHint().width() + STEP)  # else its last letter may be cut
+        field.ensurePolished()
+        words.setMinimumHeight(field.sizeHint().height())  # else it hangs above the field's text
+        self.form.addRow(words, field)
         if hint:
             field.setAccessibleDescription(hint)
             self.form.addRow("", self.note(hint))

@@ -109,6 +109,7 @@ class ImportDialog(FormDialog):
             self._left_columns(), lambda line: line.number, self
         )
         self.tabs = QTabWidget()
+        self.tabs.setAccessibleName(tr("What the file brings"))
         for model, name in (
             (self.made, tr("What will be made")),
             (self.left_out, tr("What stays out, and why")),
@@ -144,10 +145,12 @@ class ImportDialog(FormDialog):
     def _left_columns(self) -> tuple[Column[LeftOut], ...]:
         formatter = self.bench.formatter
         return (
-            Column("sheet", tr("Sheet"), lambda p: p.sheet, lambda p: p.sheet, width=90),
+            Column("sheet", tr("Sheet"), lambda p: p.sheet, lambda p: p.sheet, width=110),
             Column("row", tr("Row"), lambda p: str(p.row), lambda p: p.row, width=60),
             Column("column", tr("Column"), lambda p: p.column, lambda p: p.column, width=120),
-            Column("value", tr("What stands there"), lambda p: p.value, lambda p: p.value, width=150),
+            Column(
+                "value", tr("What stands there"), lambda p: p.value, lambda p: p.value, width=160
+            ),
             Column(
                 "reason", tr("Why it stays out"), lambda p: formatter.sentence(p.reason),
                 lambda p: str(p.reason), width=380,
