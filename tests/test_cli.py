@@ -16,7 +16,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from framekeeper.__main__ import main
+from framekeeper.cli.run import main
 from framekeeper.services.desk import Desk
 from framekeeper.storage.shop import Shop
 from tests.fakes import FakeClock
@@ -253,6 +253,29 @@ def test_a_place_without_a_shop_becomes_an_empty_one(
     assert (tmp_path / "new.db").is_file()
 
 
+def test_without_a_place_it_is_the_persons_own_shop(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One file in the folder where the system keeps a user's data."""
+    monkeypatch.setattr("platformdirs.user_data_path", lambda *_, **__: tmp_path)
+    assert main(["frames", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out) == []
+    assert [path.name for path in tmp_path.glob("*.db")] == ["shop.db"]
+
+
+@pytest.mark.postgres
+def test_a_shop_on_a_server_is_named_by_its_address(
+    postgres_url: str, clock: FakeClock, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """The same commands; only its file cannot be copied from here."""
+    shell = Shell(postgres_url, clock, capsys)
+    shell.do("register --size 23x31in --label B1")
+    assert shell.state("B1") == "bare"
+    assert shell.ask("verify") == []
+    assert "server" in shell.refuse(f"backup {tmp_path / 'copy.db'}")
+    assert "server" in shell.refuse(f"restore {tmp_path / 'copy.db'}")
+
+
 @pytest.mark.parametrize(
     "line",
     [
@@ -283,6 +306,10 @@ REFUSED = {
     "survey S1 22 21 --warp 20": "told twice",
     "survey S1 22 21 --at 2025-03-04": "in the future",
     "survey S1 22 21 --at 03.03.2025": "is not a date",
+    "hold S1 --reason x --at '0001-01-01 00:30'": "is not a date",
+    "hold S1 --reason x --at '2025-01-01 10:00+05:00'": "is not a date and time",
+    "print S1 --impressions 99999999999999999999": "is not a whole number",
+    "print S1 --impressions 1,5": "is not a whole number",
     "survey S1 22 21 --meter Unknown": "no meter named",
     "survey S1 22 21 --moment in_clamps": "not in the clamps any more",
     "survey B1 22 21": "bare and cannot be surveyed",
@@ -464,7 +491,8 @@ def test_help_and_version_start_without_anything_heavy() -> None:
         script = (
             "import sys\n"
             "from framekeeper.__main__ import main\n"
-            f"code = main({words!r})\n"
+            f"sys.argv[1:] = {words!r}\n"
+            "code = main()\n"
             "heavy = {'sqlalchemy', 'PySide6', 'reportlab', 'numpy', 'scipy', 'alembic'}\n"
             "assert code == 0, code\n"
             "assert not heavy & set(sys.modules), heavy & set(sys.modules)\n"

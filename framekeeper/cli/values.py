@@ -15,6 +15,8 @@ from framekeeper.domain.sizes import Size, read_decimal, read_size
 T = TypeVar("T")
 
 NOON = dt.time(12)
+_LARGEST_WHOLE = 1_000_000_000  # beyond it no count of this trade lies
+_FIRST_YEAR, _LAST_YEAR = 1900, 2199
 _MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "inch": 25.4, "ft": 304.8, "yd": 914.4}
 _LENGTH = re.compile(r"\s*(?P<number>[^a-z]+?)\s*(?P<unit>[a-z]*)\s*", re.IGNORECASE)
 
@@ -44,8 +46,8 @@ def number(text: str) -> float:
 def whole(text: str) -> int:
     """Read a whole number."""
     value = read_decimal(text)
-    if value != int(value):
-        raise NotValid(say("“{text}” is not a whole number.", text=text))
+    if abs(value) > _LARGEST_WHOLE or value != int(value):
+        raise NotValid(say("“{text}” is not a whole number of this trade.", text=text[:40]))
     return int(value)
 
 
@@ -82,7 +84,10 @@ def millimetres(text: str) -> int:
 def day(text: str) -> dt.date:
     """Read a date as year-month-day."""
     try:
-        return dt.date.fromisoformat(text.strip())
+        date = dt.date.fromisoformat(text.strip())
+        if not _FIRST_YEAR <= date.year <= _LAST_YEAR:
+            raise ValueError(text)
+        return date
     except ValueError as bad:
         raise NotValid(
             say("“{text}” is not a date.", text=text[:40]),
@@ -93,9 +98,12 @@ def day(text: str) -> dt.date:
 @_plainly
 def day_and_time(text: str) -> tuple[dt.date, dt.time | None]:
     """Read a date with or without a time of day."""
-    date, _, time = text.strip().replace("T", " ").partition(" ")
+    date, _, told = text.strip().replace("T", " ").partition(" ")
     try:
-        return day(date), dt.time.fromisoformat(time.strip()) if time.strip() else None
+        time = dt.time.fromisoformat(told.strip()) if told.strip() else None
+        if time is not None and time.tzinfo is not None:
+            raise ValueError(text)  # the zone is always the shop's
+        return day(date), time
     except ValueError as bad:
         raise NotValid(
             say("“{text}” is not a date and time.", text=text[:40]),

@@ -107,12 +107,17 @@ def tell_problem(problem: Problem) -> Sentence:
     where = say("row {row}", row=problem.row)
     if problem.sheet:
         where = say("sheet {sheet}, row {row}", sheet=problem.sheet, row=problem.row)
-    if not problem.column and not problem.value:
-        return say("{where}: {reason}", where=where, reason=problem.reason)
+    if not problem.column:
+        return say(
+            "{where}, frame {value}: {reason}",
+            where=where,
+            value=problem.value or "—",
+            reason=problem.reason,
+        )
     return say(
         "{where}, {column} “{value}”: {reason}",
         where=where,
-        column=problem.column or "—",
+        column=problem.column,
         value=problem.value,
         reason=problem.reason,
     )
