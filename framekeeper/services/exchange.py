@@ -71,7 +71,7 @@ def run_import(desk: Desk, plan: ImportPlan, *, partial: bool = False) -> Done:
     if plan.problems and not partial:
         raise NotValid(
             say(
-                "{count} rows or cells of {name} cannot be taken: {which}.",
+                "{name} holds what cannot be taken ({count}): {which}.",
                 count=len(plan.problems),
                 name=plan.name,
                 which=_briefly(plan.problems),
@@ -91,8 +91,8 @@ def run_import(desk: Desk, plan: ImportPlan, *, partial: bool = False) -> Done:
             work.rewrite(planned.frame_id, names.replay(planned.events))
         changes = work.commit()
     told = say(
-        "{name}: {frames} frames and {surveys} surveys taken over, {meshes} mesh types to be "
-        "completed, {left} rows or cells left out.",
+        "{name} is taken over. Frames: {frames}, surveys: {surveys}, "
+        "new mesh types to be completed: {meshes}, rows or cells left out: {left}.",
         name=plan.name,
         frames=len(plan.frames),
         surveys=plan.survey_count,
