@@ -30,9 +30,19 @@ def shop_url(place: str | Path) -> URL:
 
 def open_engine(url: URL) -> Engine:
     """Create the engine for a shop; nothing is read or written yet."""
-    if url.get_backend_name() == "sqlite":
-        return _open_sqlite(url)
-    return create_engine(url, pool_pre_ping=True)
+    is_file = url.get_backend_name() == "sqlite"
+    engine = _open_sqlite(url) if is_file else create_engine(url, pool_pre_ping=True)
+    event.listen(engine, "checkin", _end_what_is_left)
+    return engine
+
+
+def _end_what_is_left(connection: Any, record: object) -> None:
+    """Roll back what a failed COMMIT leaves open; SQLAlchemy takes such a transaction for over.
+
+    SQLite fails so where someone reads for too long; the connection would hold the file for ever.
+    """
+    if connection is not None:
+        connection.rollback()
 
 
 def looking_engine(url: URL) -> Engine:
