@@ -16,30 +16,6 @@ if TYPE_CHECKING:
     from framekeeper.services.plan import DueItem
     from framekeeper.ui.widgets.due_list import DueLine, DueList
 
-TASK_WORDS = {
-    "below_limit": "Pull or restretch",
-    "below_target": "Stretch again or accept",
-    "uneven": "Look at the frame",
-    "unbalanced": "Look at the frame",
-    "reading_due": "Check tension",
-    "first_reading": "First reading",
-    "no_reading": "Check tension",
-    "release": "Release",
-    "inbound_survey": "Survey what came back",
-    "inspect_mesh": "Inspect the mesh",
-    "regrind": "Regrind the face",
-    "overdue_outside": "Ask the stretcher",
-    "strip": "Strip and prep",
-}
-PLACE_WORDS = {
-    "rack": "Rack",
-    "stretching": "Stretching table",
-    "round": "Tension round",
-    "washout": "Washout",
-    "prep": "Prep bench",
-}
-_PLACE_ORDER = tuple(PLACE_WORDS)
-
 
 class Today(Place):
     """The due list. Enter opens the frame; "Go there" leads to the place of the work."""
@@ -71,7 +47,10 @@ class Today(Place):
         self.bench.read(due, self._show, owner=self)
 
     def _show(self, items: list[DueItem]) -> None:
-        ordered = sorted(items, key=lambda i: _PLACE_ORDER.index(i.task.place))
+        from framekeeper.domain.trade_words import PLACE_WORDS
+
+        order = tuple(PLACE_WORDS)
+        ordered = sorted(items, key=lambda i: order.index(i.task.place))
         self._places = {_row_id(i): i.task.place for i in ordered}
         had_focus = self.hasFocus() or self._pages.isAncestorOf(self.focusWidget() or self)
         self._header.set_purpose(self._summary(items))
@@ -126,6 +105,7 @@ class Today(Place):
         )
 
     def _line(self, item: DueItem) -> DueLine:
+        from framekeeper.domain.trade_words import PLACE_WORDS, TASK_WORDS
         from framekeeper.ui.widgets.due_list import DueLine
 
         formatter = self.bench.formatter
@@ -134,11 +114,11 @@ class Today(Place):
         frame = item.frame
         return DueLine(
             row_id=_row_id(item),
-            place=tr(PLACE_WORDS[item.task.place]),
+            place=formatter.sentence(PLACE_WORDS[item.task.place]),
             mark=item.task.urgency,
             name=frame.code,
             where="  ·  ".join(part for part in (frame.own_label, frame.slot) if part),
-            task=tr(TASK_WORDS[item.task.rule]),
+            task=formatter.sentence(TASK_WORDS[item.task.rule]).capitalize(),
             reason=formatter.sentence(item.task.reason),
             mesh=item.mesh_name,
             since=tr_count("due for {n} day", "due for {n} days", days)
