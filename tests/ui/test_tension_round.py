@@ -61,7 +61,7 @@ def read(place: TensionRound, numbers: tuple[str, ...]) -> int:
 def test_a_round_needs_only_digits_and_enter(
     bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, memory: Path
 ) -> None:
-    """Three screens: a scan, ten numbers each, and not one key more; the answer is there at once."""
+    """Three screens: a scan and ten numbers each, not one key more, and the answer at once."""
     desk, codes = stocked
     place = come_in(bench, qtbot, memory)
     keys = 0

@@ -113,7 +113,7 @@ def _service(page: FramePage) -> tuple[Action, ...]:
     job = FormField("job", tr("&Job"))
     target = FormField("target", tr("&Target, N/cm"), "number", page.target)
     return (
-        Action("surveyed", tr("Survey here"), "S", Surveyed("in_service", ())),
+        Action("surveyed", tr("Survey"), "S", Surveyed("in_service", ())),
         Action(
             "imaged", tr("Image"), "I", Imaged(),
             lambda desk, code, v: washout.image(desk, [code], job=v["job"]), (job,),
@@ -126,7 +126,7 @@ def _service(page: FramePage) -> tuple[Action, ...]:
             (FormField("impressions", tr("&Impressions"), "count"), job),
         ),
         Action(
-            "retensioned", tr("Tighten again"), "Y", Retensioned(25.0),
+            "retensioned", tr("Tighten"), "Y", Retensioned(25.0),
             lambda desk, code, v: stretch.retension(
                 desk, [code], target_n_per_cm=v["target"] or 0.0
             ),
@@ -140,7 +140,7 @@ def _washing() -> tuple[Action, ...]:
     haze = FormField("haze", tr("&Haze remover"), "yes_no")
     return (
         Action(
-            "to_reclaim", tr("To the washout"), "Q", ToReclaim(),
+            "to_reclaim", tr("To washout"), "Q", ToReclaim(),
             lambda desk, code, v: washout.queue(desk, [code]),
         ),
         Action(
@@ -163,11 +163,11 @@ def _marks() -> tuple[Action, ...]:
     return (
         Action("damaged", tr("Damage"), "D", Damaged("other", False)),
         Action(
-            "pulled", tr("Pull it"), "P", Pulled("–"),
+            "pulled", tr("Pull"), "P", Pulled("–"),
             lambda desk, code, v: marks.pull(desk, [code], v["reason"]), (reason,),
         ),
         Action(
-            "stripped", tr("Strip the mesh"), "T", Stripped(),
+            "stripped", tr("Strip"), "T", Stripped(),
             lambda desk, code, v: prep.strip(desk, [code]),
         ),
         Action(
@@ -175,7 +175,7 @@ def _marks() -> tuple[Action, ...]:
             lambda desk, code, v: marks.hold(desk, [code], v["reason"]), (reason,),
         ),
         Action(
-            "hold_ended", tr("End the hold"), "H", HoldEnded(),
+            "hold_ended", tr("End hold"), "H", HoldEnded(),
             lambda desk, code, v: marks.end_hold(desk, [code]),
         ),
         Action(
@@ -184,7 +184,7 @@ def _marks() -> tuple[Action, ...]:
             (FormField("job", tr("&Job")), FormField("needed_on", tr("&Needed on"), "date")),
         ),
         Action(
-            "freed", tr("Free it"), "V", Freed(),
+            "freed", tr("Free"), "V", Freed(),
             lambda desk, code, v: marks.free(desk, [code]),
         ),
     )  # fmt: skip
@@ -213,7 +213,7 @@ def _leaving(page: FramePage) -> tuple[Action, ...]:
             lambda desk, code, v: marks.missing(desk, [code]),
         ),
         Action(
-            "found", tr("Found again"), "M", Found(),
+            "found", tr("Found"), "M", Found(),
             lambda desk, code, v: marks.found(desk, [code]),
         ),
         Action(

@@ -28,18 +28,14 @@ class OneKeyDamageForm(DamageForm):
         self, bench: Bench, code: str, name: str, parent: QWidget, *, has_mesh: bool = True
     ) -> None:
         super().__init__(bench, (code,), name, has_mesh=has_mesh, parent=parent)
-        self._buttons: dict[DamageKind, KeyHintButton] = {}
         self.add_aside(self._keys())
         self.mesh_is_done.setToolTip(tr("{key} turns this over while “Where” is empty.", key="0"))
-        self.kind.currentIndexChanged.connect(self._show_kind)
         self.where.installEventFilter(self)
         self.where.setFocus()
-        self._show_kind()
 
     def choose(self, kind: DamageKind) -> None:
         """Take a kind of damage and go on to where it is."""
         self.kind.setCurrentIndex(self.kind.findData(kind))
-        self._show_kind()
         self.where.setFocus()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
@@ -67,16 +63,10 @@ class OneKeyDamageForm(DamageForm):
         for place, kind in enumerate(DAMAGE_KINDS):
             words = self.bench.formatter.sentence(DAMAGE_WORDS[kind])
             button = KeyHintButton(self.bench.theme, words, str(place + 1))
-            button.setCheckable(True)
             button.setAutoDefault(False)
             button.clicked.connect(_Choose(self, kind))
-            self._buttons[kind] = button
             grid.addWidget(button, place // _COLUMNS, place % _COLUMNS)
         return box
-
-    def _show_kind(self) -> None:
-        for kind, button in self._buttons.items():
-            button.setChecked(kind == self.kind.currentData())
 
 
 class _Choose:

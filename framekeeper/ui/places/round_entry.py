@@ -29,11 +29,14 @@ from framekeeper.ui.text import tr
 from framekeeper.ui.theme import STEP
 from framekeeper.ui.widgets.frame_drawing import FrameDrawing
 from framekeeper.ui.widgets.frame_entry import FrameEntry
+from framekeeper.ui.widgets.frame_picture import FramePicture
+from framekeeper.ui.widgets.notices import EmptyState
 
+SMALLEST_DRAWING = (330, 350)  # px; the plates of five points do not touch on a usual frame
 ONE_NUMBER = "0"  # a shop that reads one value without a direction
 PATTERN_WORDS = {
     ONE_NUMBER: "one number",
-    "1": "1 point, warp and weft",
+    "1": "1 point",
     "5": "5 points",
     "6": "6 points",
     "9": "9 points",
@@ -72,7 +75,9 @@ class SurveyPanel(QWidget):
     completed = Signal(object)
     choice_changed = Signal()
 
-    def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, bench: Bench, parent: QWidget | None = None, *, is_narrow: bool = False
+    ) -> None:
         super().__init__(parent)
         self.bench = bench
         self._page: FramePage | None = None
@@ -90,13 +95,16 @@ class SurveyPanel(QWidget):
         self.single = _OneNumber(bench)
         self.single.completed.connect(self._finished)
         self._still = FrameDrawing(bench.theme, bench.formatter)
+        if is_narrow:
+            for drawing in (self.entry, self._still):
+                drawing.setMinimumSize(*SMALLEST_DRAWING)
         self._stack = QStackedWidget()
-        for page in (self._still, self.entry, self.single):
+        for page in (self._how_to(), self._still, self.entry, self.single):
             self._stack.addWidget(page)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(2 * STEP)
-        column.addLayout(self._choices())
+        column.addLayout(self._choices(is_narrow))
         column.addWidget(self._stack, 1)
 
     @property
@@ -156,8 +164,13 @@ class SurveyPanel(QWidget):
 
     def put_away(self) -> None:
         """Ask for nothing; the frame stays in sight as it is."""
-        self._still.show_picture(None if self._page is None else blank_picture(self._page))
+        if self._page is not None:
+            self.show_still(blank_picture(self._page))
         self._page = None
+
+    def show_still(self, picture: FramePicture) -> None:
+        """Show a frame to look at, such as the survey that was just recorded."""
+        self._still.show_picture(picture)
         self._stack.setCurrentWidget(self._still)
 
     def focus_number(self) -> None:
@@ -167,8 +180,21 @@ class SurveyPanel(QWidget):
         elif self._stack.currentWidget() is self.single:
             self.single.field.setFocus()
 
-    def _choices(self) -> QHBoxLayout:
-        row = QHBoxLayout()
+    def _how_to(self) -> EmptyState:
+        return EmptyState(
+            self.bench.theme,
+            self.bench.icons,
+            "round",
+            tr("Scan the first screen"),
+            tr(
+                "Type each number and Enter: warp, then weft, point after point. The last number "
+                "records the survey. Backspace goes one number back, Esc leaves a screen half "
+                "typed; both lose nothing."
+            ),
+        )
+
+    def _choices(self, is_narrow: bool) -> QVBoxLayout:
+        rows, row = QVBoxLayout(), QHBoxLayout()
         row.setSpacing(2 * STEP)
         for words, box in ((tr("&Meter"), self._meter), (tr("P&oints"), self._points)):
             label = QLabel(words)
@@ -178,9 +204,13 @@ class SurveyPanel(QWidget):
             row.addSpacing(2 * STEP)
         zero = QLabel(tr("Zero the meter on glass first."))
         zero.setFont(self.bench.theme.font("body", bold=True))
-        row.addWidget(zero)
+        if not is_narrow:
+            row.addWidget(zero)
         row.addStretch(1)
-        return row
+        rows.addLayout(row)
+        if is_narrow:
+            rows.addWidget(zero)
+        return rows
 
     def _chosen(self) -> None:
         """Other points begin the frame anew; another meter does not touch what was read."""

@@ -67,9 +67,9 @@ class RoundProgress(QTableView):
 
     def _columns(self) -> tuple[Column[Stop], ...]:
         return (
-            Column("mark", "", lambda s: "", lambda s: s.is_read, width=34, icon=self._icon),
-            Column("slot", tr("Slot"), lambda s: s.frame.slot, lambda s: s.frame.slot, width=54),
-            Column("frame", tr("Frame"), _name, lambda s: s.frame.number, width=130),
+            Column("mark", "", lambda s: "", lambda s: s.is_read, width=32, icon=self._icon),
+            Column("slot", tr("Slot"), lambda s: s.frame.slot, lambda s: s.frame.slot, width=58),
+            Column("frame", tr("Frame"), _name, lambda s: s.frame.number, width=134),
             Column("state", tr("Reading"), self._reading, lambda s: s.is_read, width=110),
         )
 
@@ -79,7 +79,7 @@ class RoundProgress(QTableView):
     def _reading(self, stop: Stop) -> str:
         draft = self._drafts.get(stop.frame.code)
         if draft is not None:
-            return tr("half typed, {n} of {all}", n=draft.typed, all=len(draft.readings))
+            return tr("{n} of {all} typed", n=draft.typed, all=len(draft.readings))
         if stop.survey is None or stop.answer is None:
             return tr("to read")
         mean = self.bench.formatter.number(stop.survey.mean)

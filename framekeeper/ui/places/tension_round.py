@@ -28,7 +28,7 @@ from framekeeper.services.tension_round import (
 )
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.dialogs.form import Trouble
-from framekeeper.ui.places.frame_look import survey_numbers
+from framekeeper.ui.places.frame_look import page_picture, survey_numbers
 from framekeeper.ui.places.place import Place
 from framekeeper.ui.places.round_entry import Numbers, SurveyPanel
 from framekeeper.ui.places.round_memory import Draft, RoundMemory, ShopMemory
@@ -229,7 +229,7 @@ class TensionRound(Place):
         else:
             is_whole = draft.typed == len(draft.readings)
             self.panel.begin(page, draft.readings, draft.pattern, from_last=is_whole)
-        self._name_buttons()
+        self._show_progress()
 
     def _set_aside(self) -> None:
         """Leave the survey that is half typed; its numbers are kept already."""
@@ -297,6 +297,8 @@ class TensionRound(Place):
         self._remember()
         self.trouble.say("")
         self.verdict.show_judged(judged)
+        if self.panel.page is None and judged.page is not None:
+            self.panel.show_still(page_picture(judged.page, self.panel.typing_pattern))
         self.progress.expect_after(judged.codes[0])
         self._show_progress()
 
@@ -380,6 +382,6 @@ class TensionRound(Place):
         if event.key() == Qt.Key.Key_Escape and self.panel.page is not None:
             self._set_aside()
             self.code.setFocus()
-            self._name_buttons()
+            self._show_progress()
         else:
             super().keyPressEvent(event)
