@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QFormLayout, QLabel
 from pytestqt.qtbot import QtBot
 
 from framekeeper.domain.errors import NotValid
-from framekeeper.domain.records import FrameRecord
+from framekeeper.domain.records import FrameFilter, FrameRecord
 from framekeeper.services import history, meshes, meters, register
 from framekeeper.services.desk import Desk
 from framekeeper.services.find import find_frame
@@ -78,7 +78,7 @@ def frame(desk: Desk, code: str) -> FrameRecord:
 
 def all_frames(desk: Desk) -> list[FrameRecord]:
     with desk.read() as reader:
-        return reader.frames()
+        return reader.frames(FrameFilter(with_retired=True))
 
 
 def known(desk: Desk) -> KnownToTheShop:
@@ -321,7 +321,8 @@ def test_a_mesh_is_completed_and_its_empty_rules_are_switched_off(
     with desk.read() as reader:
         now = meshes.find_mesh_type(reader, "230 yellow")
     assert now.rules.days_between_readings is None
-    assert (now.count_as_bought, now.threads_per_cm) == (230, pytest.approx(90.55, abs=0.01))
+    assert now.count_as_bought == 230
+    assert now.threads_per_cm == pytest.approx(90.55, abs=0.01)
 
 
 def test_a_meter_is_added_with_a_decimal_comma(bench: Bench, desk: Desk, page: QWidget) -> None:
@@ -478,8 +479,8 @@ def test_the_next_print_goes_on_where_the_last_one_ended(
     """A part-used sheet is remembered at this bench, with the printer's offset."""
     form = labels_form(bench, desk, page, memory, *codes, to=tmp_path / "x.pdf")
     form.right.setText("1,5")
-    QTest.keyClick(form.sheet, Qt.Key.Key_Down)
-    form.confirm()
+    for key in (Qt.Key.Key_Down, Qt.Key.Key_Return):
+        QTest.keyClick(form.sheet, key)
     assert not form.isVisible()
     again = labels_form(bench, desk, page, memory, codes[0], to=tmp_path / "y.pdf")
     assert again.sheet.start == 4 + len(codes)
@@ -534,8 +535,9 @@ FORMS: dict[str, Callable[[Bench, Desk, list[str], QWidget], FormDialog]] = {
 
 def words_on(widget: QWidget) -> str:
     """What stands on a control or a label."""
-    is_written_on = isinstance(widget, QLabel | QAbstractButton)
-    return widget.text() if is_written_on else ""
+    if isinstance(widget, QLabel | QAbstractButton):
+        return widget.text()
+    return ""
 
 
 @pytest.mark.parametrize("name", FORMS)
@@ -586,9 +588,11 @@ def test_leaving_with_something_typed_asks_once(
     assert not form.isVisible()
     form = FORMS[name](bench, desk, codes, page)
     form.open()
-    field = form.form.itemAt(1 if name == "register" else 0, QFormLayout.ItemRole.FieldRole)
+    row = form.form.itemAt(1 if name == "register" else 0, QFormLayout.ItemRole.FieldRole)
+    assert row is not None
+    field = row.widget()
     assert field is not None
-    QTest.keyClicks(field.widget(), "7")
+    QTest.keyClicks(field, "7")
     QTest.keyClick(form, Qt.Key.Key_Escape)
     assert form.isVisible()
     assert "not saved" in form.trouble.text

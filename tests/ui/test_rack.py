@@ -8,7 +8,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeySequence
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QAbstractButton, QApplication, QDialog, QWidget
+from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QDialog, QWidget
 from pytestqt.qtbot import QtBot
 
 from framekeeper.services import check, marks, register, washout
@@ -87,7 +87,7 @@ def state(desk: Desk, code: str) -> str:
 
 def key(rack: Rack, text: str) -> None:
     """Press a shortcut where the focus is."""
-    sequence = QKeySequence(text)[0]
+    sequence = QKeySequence(text)[0]  # type: ignore[index]
     QTest.keyClick(rack.focusWidget() or rack, sequence.key(), sequence.keyboardModifiers())
     let_go(rack)
 
@@ -304,12 +304,16 @@ def test_a_refusal_names_the_frame_and_changes_none(
     assert state(desk, codes[0]) == "ready"
 
 
-def test_quick_reasons_are_one_key_away(rack: Rack, stocked: tuple[Desk, list[str]]) -> None:
+def test_quick_reasons_are_one_key_away(
+    rack: Rack, stocked: tuple[Desk, list[str]], qtbot: QtBot
+) -> None:
     """Alt and a number fill in a usual reason, which may still be changed."""
     choose(rack, stocked[1][:1])
     key(rack, "Ctrl+H")
     form = open_form(rack)
     assert isinstance(form, ReasonForm)
+    form.activateWindow()
+    qtbot.waitUntil(form.isActiveWindow)
     QTest.keyClick(form.text, Qt.Key.Key_2, Qt.KeyboardModifier.AltModifier)
     let_go(form)
     assert form.text.text() == "waits for a look"
@@ -361,7 +365,8 @@ def assert_named_and_large(widget: QWidget) -> None:
     for control in widget.findChildren(QWidget):
         if not control.isVisible() or control.focusPolicy() == Qt.FocusPolicy.NoFocus:
             continue
-        inner = control.objectName().startswith("qt_") or control.parent().inherits("QComboBox")
+        parent = control.parentWidget()
+        inner = control.objectName().startswith("qt_") or isinstance(parent, QComboBox)
         if inner or isinstance(control, QDialog):
             continue
         text = getattr(control, "text", lambda: "")()

@@ -148,8 +148,17 @@ class FormDialog(QDialog):
         words.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
         return words
 
-    def add_field(self, argument: str, label: str, field: QWidget, hint: str = "") -> None:
+    def add_field(
+        self,
+        argument: str,
+        label: str,
+        field: QWidget,
+        hint: str = "",
+        *,
+        form: QFormLayout | None = None,
+    ) -> None:
         """Add a labelled field; `argument` is the name by which a service refuses it."""
+        rows = form or self.form
         self._fields[argument] = field
         field.setAccessibleName(field.accessibleName() or label.replace("&", ""))
         words = QLabel(label)
@@ -157,10 +166,10 @@ class FormDialog(QDialog):
         words.setMinimumWidth(words.sizeHint().width() + STEP)  # else its last letter may be cut
         field.ensurePolished()
         words.setMinimumHeight(field.sizeHint().height())  # else it hangs above the field's text
-        self.form.addRow(words, field)
+        rows.addRow(words, field)
         if hint:
             field.setAccessibleDescription(hint)
-            self.form.addRow("", self.note(hint))
+            rows.addRow("", self.note(hint))
 
     def add_aside(self, widget: QWidget, stretch: int = 0) -> None:
         """Put a widget between the fields and the foot."""

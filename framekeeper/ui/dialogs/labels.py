@@ -106,17 +106,11 @@ class LabelsDialog(FormDialog):
         left.setSpacing(3 * STEP)
         left.addWidget(self._frames_box())
         fields = QFormLayout()
+        fields.setHorizontalSpacing(4 * STEP)
         fields.setVerticalSpacing(2 * STEP)
-        fields.addRow(tr("&Sheet or roll"), self.format)
-        fields.addRow(tr("Shift to the &right, mm"), self.right)
-        fields.addRow(tr("Shift do&wn, mm"), self.down)
-        for name, field, words in (
-            ("format", self.format, tr("Sheet or roll")),
-            ("offset_mm", self.right, tr("Shift to the right, mm")),
-            ("offset_down", self.down, tr("Shift down, mm")),
-        ):
-            self._fields[name] = field
-            field.setAccessibleName(words)
+        self.add_field("format", tr("&Sheet or roll"), self.format, form=fields)
+        self.add_field("offset_mm", tr("Shift to the &right, mm"), self.right, form=fields)
+        self.add_field("offset_down", tr("Shift do&wn, mm"), self.down, form=fields)
         left.addLayout(fields)
         left.addWidget(self.bar_note)
         left.addWidget(

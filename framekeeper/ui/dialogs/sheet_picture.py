@@ -154,6 +154,7 @@ class SheetPicture(QWidget):
         painter.setBrush(colours.colour("place_tint" if is_printed else "surface"))
         painter.drawRoundedRect(rect, 2, 2)
         if place < 0:  # used up: struck out, so that it is seen without colour
+            painter.setPen(QPen(colours.colour("edge"), 1))
             painter.drawLine(rect.topLeft(), rect.bottomRight())
         if is_printed:
             painter.setPen(colours.colour("ink"))

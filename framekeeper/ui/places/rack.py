@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
-from PySide6.QtCore import QModelIndex, QPoint, Qt
+from PySide6.QtCore import QItemSelection, QModelIndex, QPoint, Qt
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import (
     QHBoxLayout,
@@ -188,7 +188,7 @@ class Rack(Place):
             ),
             Column(
                 "state", tr("State"), lambda r: state_words(r, formatter),
-                lambda r: list(STATE_WORDS).index(r.state.state), width=140,
+                lambda r: list(STATE_WORDS).index(r.state.state), width=128,
                 tooltip=lambda r: state_words(r, formatter),
             ),
             Column(
@@ -196,11 +196,11 @@ class Rack(Place):
                 width=105,
             ),
             Column("tension", tr("N/cm"), tension, lambda r: r.tension, width=65, align=right),
-            Column("days", tr("Read"), days, lambda r: r.days_since_reading, width=95),
+            Column("days", tr("Read"), days, lambda r: r.days_since_reading, width=112),
             Column(
                 "size", tr("Size"),
                 lambda r: formatter.size(r.frame.width_mm, r.frame.height_mm),
-                lambda r: r.frame.width_mm * r.frame.height_mm, width=140,
+                lambda r: r.frame.width_mm * r.frame.height_mm, width=138,
             ),
             Column(
                 "why", tr("What for"), lambda r: r.why, lambda r: r.why or None, width=150,
@@ -297,10 +297,12 @@ class Rack(Place):
         if current is not None and (place := self.model.row_of(current)) is not None:
             selection.setCurrentIndex(self.model.index(place, 0), flags.NoUpdate)
             self.table.scrollTo(self.model.index(place, 0))
-        selection.clearSelection()
+        chosen = QItemSelection()
+        last = len(self.model.columns) - 1
         for row_id in ids:
             if (place := self.model.row_of(row_id)) is not None:
-                selection.select(self.model.index(place, 0), flags.Select | flags.Rows)
+                chosen.select(self.model.index(place, 0), self.model.index(place, last))
+        selection.select(chosen, flags.ClearAndSelect)
 
     # the choice
 
