@@ -42,6 +42,11 @@ class Stop:
         """Whether the screen was read today."""
         return self.survey is not None
 
+    @property
+    def is_pulled(self) -> bool:
+        """Whether the screen was taken out of service."""
+        return self.frame.state.state == "pulled"
+
 
 @dataclass(frozen=True)
 class Judged(SurveyDone):
@@ -76,11 +81,20 @@ def round_queue(desk: Desk) -> list[Stop]:
         life = listed.frame.state.life
         last = None if life is None else life.survey
         if last is not None and last.at.astimezone(zone).date() == today:
-            tension = [t for t in listed.tasks if t.rule in TENSION_RULES]
-            stops.append(Stop(listed.frame, listed.mesh_name, last, answer_of(tension)))
+            stops.append(Stop(listed.frame, listed.mesh_name, last, _answer_today(listed)))
         elif _is_due(listed):
             stops.append(Stop(listed.frame, listed.mesh_name, None, None))
     return sorted(stops, key=lambda stop: walking_order(stop.frame))
+
+
+def _answer_today(listed: Listed) -> Answer | None:
+    """A pulled screen raises no task any more and does not hold for that; others have no answer."""
+    state = listed.frame.state.state
+    if state == "pulled":
+        return "below"
+    if state in ("ready", "in_use", "to_reclaim", "curing"):
+        return answer_of([t for t in listed.tasks if t.rule in TENSION_RULES])
+    return None
 
 
 def _is_due(listed: Listed) -> bool:

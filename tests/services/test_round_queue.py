@@ -59,6 +59,18 @@ def test_a_screen_that_was_read_today_stays_on_the_round_with_its_answer(
     assert [s.frame.code for s in round_queue(desk)] == [codes[2]]
 
 
+def test_a_screen_that_was_pulled_on_the_round_does_not_hold(desk: Desk, codes: list[str]) -> None:
+    """It raises no task any more, and still the list says what became of it."""
+    survey(desk, codes[0], SurveyRequest((15,), (15,)))
+    marks.pull(desk, [codes[0]], "slack")
+    stop = next(s for s in round_queue(desk) if s.frame.code == codes[0])
+    assert (stop.is_read, stop.is_pulled, stop.answer) == (True, True, "below")
+    survey(desk, codes[1], EVEN)
+    marks.missing(desk, [codes[1]])
+    gone = next(s for s in round_queue(desk) if s.frame.code == codes[1])
+    assert gone.answer is None
+
+
 def test_a_survey_comes_back_with_its_answer_and_reason(desk: Desk, codes: list[str]) -> None:
     """What is below the limit says so with both numbers; what holds has no reason."""
     low = survey_and_judge(desk, codes[0], SurveyRequest((17, 17), (17, 17)))

@@ -223,3 +223,36 @@ def test_a_broken_memory_does_not_stop_a_round(
     place.take_scan(stocked[1][0])
     read(place, EVEN)
     assert place.verdict.code == stocked[1][0]
+
+
+def test_a_memory_that_cannot_be_written_is_told_and_stops_nothing(
+    bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, tmp_path: Path
+) -> None:
+    """A full or forbidden disk costs the safety of half-typed numbers, not the round."""
+    in_the_way = tmp_path / "file"
+    in_the_way.write_text("no folder", encoding="utf-8")
+    place = come_in(bench, qtbot, in_the_way / "round.json")
+    place.take_scan(stocked[1][0])
+    with qtbot.waitSignal(bench.refused) as told:
+        read(place, EVEN[:1])
+    assert "cannot be kept on this computer" in told.args[0]
+    read(place, EVEN[1:])
+    assert place.verdict.code == stocked[1][0]
+
+
+def test_another_meter_and_other_points_are_remembered_for_this_shop(
+    bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, memory: Path
+) -> None:
+    """Chosen once; the next start has them, and the survey names the meter."""
+    desk, codes = stocked
+    place = come_in(bench, qtbot, memory)
+    place.panel._meter.setCurrentIndex(1)
+    place.panel._points.setCurrentIndex(place.panel._points.findData("1"))
+    place.panel._meter.activated.emit(1)
+    again = come_in(bench, qtbot, memory)
+    assert (again.panel.meter, again.panel.pattern) == ("Blue case", "1")
+    again.take_scan(codes[0])
+    read(again, ("24", "24"))
+    last = frame_page(desk, codes[0]).last_survey
+    assert last is not None
+    assert last.survey.correction_n_per_cm == -0.5

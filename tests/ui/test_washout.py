@@ -15,6 +15,7 @@ from framekeeper.services.frame_page import frame_page
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.places.frame_damage import OneKeyDamageForm
 from framekeeper.ui.places.washout import Washout
+from framekeeper.ui.widgets.notices import KeyHintButton
 from tests.fakes import FakeClock
 from tests.ui.small_shop import inline_bench, press, put_away, stocked_desk
 
@@ -201,3 +202,13 @@ def test_scans_in_a_row_are_all_counted_on_the_database_thread(
     qtbot.waitUntil(lambda: len(place.session) == 3 and not bench.tasks.waiting)
     assert [w.codes[0] for w in place.session] == codes
     put_away(bench)
+
+
+def test_every_key_of_the_washout_is_its_own_and_shown(place: Washout, stocked: Stocked) -> None:
+    """Seven keys, seven meanings; the switch for haze remover tells its key in its words."""
+    place.take_scan(stocked[1][0])
+    buttons = [b for b in place.findChildren(KeyHintButton) if b.isVisible()]
+    keys = [b.key_text for b in buttons] + [place._haze_key.shortcut().toString()]
+    assert sorted(keys) == ["F2", "F3", "F4", "F5", "F6", "F7", "F8"]
+    assert "F3" in place.haze_next.text()
+    assert all(b.height() >= 24 and b.text() for b in buttons)

@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QTableView, QWidget
 
+from framekeeper.domain.trade_words import STATE_WORDS
 from framekeeper.services.tension_round import Stop
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.models.table import Column, RowsModel, dress_table, refresh
@@ -79,10 +80,13 @@ class RoundProgress(QTableView):
     def _reading(self, stop: Stop) -> str:
         draft = self._drafts.get(stop.frame.code)
         if draft is not None:
-            return tr("{n} of {all} typed", n=draft.typed, all=len(draft.readings))
-        if stop.survey is None or stop.answer is None:
+            return tr("{n} of {all}", n=draft.typed, all=len(draft.readings))
+        if stop.survey is None:
             return tr("to read")
         mean = self.bench.formatter.number(stop.survey.mean)
+        if stop.answer is None or stop.is_pulled:
+            state = self.bench.formatter.sentence(STATE_WORDS[stop.frame.state.state])
+            return tr("{mean}, {answer}", mean=mean, answer=state)
         return tr("{mean}, {answer}", mean=mean, answer=mark_word(stop.answer))
 
 

@@ -105,7 +105,9 @@ class VerdictPanel(QFrame):
             tr("{slot}   {frame}", slot=frame.slot, frame=frame.name) if frame.slot else frame.name
         )
         self._figures.setText(self._figures_text(judged))
-        reasons = [self.bench.formatter.sentence(t.reason) for t in judged.page.tasks]
+        own = judged.tasks  # what the reading says comes before what else is due
+        ordered = (*own, *(t for t in judged.page.tasks if t not in own))
+        reasons = [self.bench.formatter.sentence(t.reason) for t in ordered]
         self._reasons.setText("\n".join(reasons))
         self.setAccessibleName(tr("Answer of the last survey"))
         self.setAccessibleDescription(self.words)

@@ -17,11 +17,13 @@ def counts(stops: Sequence[Stop], missing: int) -> str:
         return tr("No reading is due.")
     read = [stop for stop in stops if stop.is_read]
     return tr(
-        "{read} of {all} read.   Below: {below}   Soon: {soon}   Missing: {missing}",
+        "{read} of {all} read.   Below: {below}   Soon: {soon}   Pulled: {pulled}   "
+        "Missing: {missing}",
         read=len(read),
         all=len(stops),
-        below=sum(stop.answer == "below" for stop in read),
+        below=sum(stop.answer == "below" and not stop.is_pulled for stop in read),
         soon=sum(stop.answer == "soon" for stop in read),
+        pulled=sum(stop.is_pulled for stop in read),
         missing=missing,
     )
 
