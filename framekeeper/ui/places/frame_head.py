@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 from framekeeper.domain.sentence import Sentence
 from framekeeper.domain.trade_words import DAMAGE_WORDS, STATE_WORDS
 from framekeeper.services.frame_page import FramePage
-from framekeeper.services.tension_round import answer_of
+from framekeeper.services.tension_round import Answer, answer_of
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.places.frame_actions import Action
 from framekeeper.ui.places.round_words import rename
@@ -27,6 +27,7 @@ class FrameHead(QWidget):
         super().__init__(parent)
         self.bench = bench
         theme = bench.theme
+        self._answer: Answer | None = None
         self._mark = QLabel()
         self._code = QLabel()
         self._code.setFont(theme.font("title", bold=True))
@@ -55,6 +56,7 @@ class FrameHead(QWidget):
         row.addLayout(words, 1)
         for button in (self.edit, self.label, self.sheet, self.next):
             row.addWidget(button, 0, Qt.AlignmentFlag.AlignBottom)
+        theme.changed.connect(self._dress)
 
     def show_page(self, page: FramePage, following: Action | None) -> None:
         """Show the head of this frame."""
@@ -62,15 +64,18 @@ class FrameHead(QWidget):
         self._label.setText(page.frame.own_label)
         self._state.setText(self._state_words(page))
         in_service = page.settled.state in ("ready", "in_use", "to_reclaim")
-        self._mark.setVisible(in_service)
-        if in_service:
-            answer = answer_of(page.tasks)
-            self._mark.setPixmap(mark_pixmap(answer, _MARK_PX, self.bench.theme.palette))
+        self._answer = answer_of(page.tasks) if in_service else None
+        self._dress()
         self.next.setVisible(following is not None)
         if following is not None:
             rename(self.next, tr("Next: {step}", step=following.title))
         self.setAccessibleName(tr("Frame {name}", name=page.frame.name))
         self.setAccessibleDescription(self._state.text())
+
+    def _dress(self) -> None:
+        self._mark.setVisible(self._answer is not None)
+        if self._answer is not None:
+            self._mark.setPixmap(mark_pixmap(self._answer, _MARK_PX, self.bench.theme.palette))
 
     @property
     def state(self) -> str:
