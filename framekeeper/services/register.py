@@ -110,12 +110,7 @@ def _first_event(work: Work, found: FoundMesh | None) -> Payload:
 def add_frame(work: Work, frame: NewFrame, payload: Payload, *, when: When = NOW) -> FrameRecord:
     """Give a frame the next code, add it and record its first event."""
     check_frame(frame)
-    if frame.own_label and work.frames_by_own_label(frame.own_label):
-        raise NotValid(
-            say("Another frame carries the label {label} already.", label=frame.own_label),
-            hint=say("Choose another label, or leave it empty."),
-            argument="own_label",
-        )
+    _refuse_taken(work, frame.own_label)
     number = work.last_number() + 1
     record = work.add_frame(
         number=number,
@@ -129,6 +124,16 @@ def add_frame(work: Work, frame: NewFrame, payload: Payload, *, when: When = NOW
     )
     work.record(record.id, payload, happened_at=when.happened_at, note=when.note)
     return record
+
+
+def _refuse_taken(work: Work, label: str, *, but: int | None = None) -> None:
+    wanted = label.strip()
+    if wanted and any(f.id != but for f in work.frames_by_own_label(wanted)):
+        raise NotValid(
+            say("Another frame carries the label {label} already.", label=wanted),
+            hint=say("Choose another label, or leave it empty."),
+            argument="own_label",
+        )
 
 
 def check_frame(frame: NewFrame) -> None:
@@ -160,7 +165,7 @@ def edit_frame(desk: Desk, code: str, edit: FrameEdit, *, version: int | None = 
     with desk.work("edit") as work:
         frame = find_frame(work, code)
         values = {
-            name: value
+            name: value.strip() if isinstance(value, str) else value
             for name in ("own_label", "width_mm", "height_mm", "kind", "profile", "slot")
             if (value := getattr(edit, name)) is not None
         }
@@ -171,11 +176,7 @@ def edit_frame(desk: Desk, code: str, edit: FrameEdit, *, version: int | None = 
             }
         )
         check_frame(new)
-        if any(f.id != frame.id for f in work.frames_by_own_label(new.own_label)) and new.own_label:
-            raise NotValid(
-                say("Another frame carries the label {label} already.", label=new.own_label),
-                argument="own_label",
-            )
+        _refuse_taken(work, new.own_label, but=frame.id)
         work.name_subject(frame.name)
         work.edit_row("frame", frame.id, values, version=version)
         changes = work.commit()

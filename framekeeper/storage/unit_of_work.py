@@ -60,6 +60,7 @@ class Work(Reader):
         self._undoes: int | None = None
         self._is_undo = False
         self._frames: dict[int, FrameRecord] = {}
+        self._added: list[FrameRecord] = []  # of no state until the commit folds their journals
         self._journals: dict[int, list[Event]] = {}
         self._states: dict[int, FrameState] = {}
         self._new: dict[int, list[Event]] = defaultdict(list)
@@ -128,7 +129,13 @@ class Work(Reader):
         assert record is not None
         self._frames[row.id] = record
         self._journals[row.id] = []
+        self._added.append(record)
         return record
+
+    def frames_by_own_label(self, label: str) -> list[FrameRecord]:
+        """Return the frames that carry this label, those that this work adds among them."""
+        added = [f for f in self._added if f.own_label.lower() == label.lower()]
+        return [*super().frames_by_own_label(label), *added]
 
     def known(self, frame_id: int) -> FrameRecord:
         """Return a frame as it was when this work first looked, locked against other benches."""
