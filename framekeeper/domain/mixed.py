@@ -1,8 +1,8 @@
 """Lets units that were read only a few times lend each other strength: linear mixed models by REML.
 
 The model is y = X beta + Z_i b_i + e with b_i ~ N(0, G) for each unit and e ~ N(0, sigma^2), where
-Z_i holds the first columns of X. Each unit enters through the sums of products of its readings
-alone, so a step of the fit costs the number of units, not of readings, and memory stays linear.
+Z_i holds the first columns of X. Each unit enters through a summary of fixed size, so a step of the
+fit costs the number of units, not of readings, and memory stays linear.
 """
 
 from __future__ import annotations
@@ -14,13 +14,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from framekeeper.domain.errors import NotEnoughData, NotValid
-from framekeeper.domain.reml import best_factor, evaluate_at
+from framekeeper.domain.reml import Units, best_factor, evaluate_at, summarise
 from framekeeper.domain.sentence import say
 
 Floats = NDArray[np.float64]
 
 SMALLEST_PIVOT = 1e-10  # a column of X that others explain up to this fraction is one too many
-SMALLEST_RESIDUAL = 1e-11  # of the sum of squares around the common curve: rounding, not scatter
+SMALLEST_RESIDUAL = 1e-16  # of the mean square around the common curve: rounding, not scatter
 
 
 @dataclass(frozen=True)
@@ -114,9 +114,8 @@ def fit_reml(unit: ArrayLike, X: ArrayLike, y: ArrayLike, *, n_random: int) -> M
     X is rotated to orthogonal columns (QR; the first q columns keep their span) and y becomes its
     residual from ordinary least squares in units of their size, so any scaling of the data gives
     the same fit. The restricted likelihood, profiled over beta and sigma [1]_, is maximised over a
-    triangular factor of G / sigma^2 with its exact gradient. Sums of products lose accuracy where
-    deviations between units exceed the scatter about 100 000 times; at 300 000 times the scatter
-    is taken for rounding and refused.
+    triangular factor of G / sigma^2 with its exact gradient. Scatter below a hundred-millionth of
+    the differences between readings is taken for rounding and refused.
 
     References
     ----------
@@ -134,9 +133,13 @@ def fit_reml(unit: ArrayLike, X: ArrayLike, y: ArrayLike, *, n_random: int) -> M
     units, group = np.unique(labels, return_inverse=True)
     _enough(np.bincount(group), n, p, n_random)
     standard = _standardised(columns, readings)
-    sums = _sums_by_unit(group, np.column_stack([standard.basis, standard.left]))
-    factor, is_singular = best_factor(sums, n, n_random)
-    return _in_own_units(standard, sums, factor, units, n, is_singular)
+    split = summarise(group, np.column_stack([standard.basis, standard.left]), n_random)
+    if split.left[p, p] <= SMALLEST_RESIDUAL * n:
+        raise NotEnoughData(
+            say("The readings of each unit lie on its own curve without any scatter.")
+        )
+    factor, is_singular = best_factor(split, n, n_random)
+    return _in_own_units(standard, split, factor, units, is_singular)
 
 
 def _checked(
@@ -203,37 +206,18 @@ def _standardised(columns: Floats, readings: Floats) -> _Standard:
     return _Standard(basis, rotation, ols, scale, left / scale)
 
 
-def _sums_by_unit(group: NDArray[np.intp], table: Floats) -> Floats:
-    """Sums of products of the columns (X and y) for each unit, shape (units, p + 1, p + 1)."""
-    order = np.argsort(group, kind="stable")
-    table = table[order]
-    starts = np.flatnonzero(np.diff(group[order], prepend=-1))
-    sums: Floats = np.add.reduceat(table[:, :, None] * table[:, None, :], starts, axis=0)
-    return sums
-
-
 def _in_own_units(
-    standard: _Standard,
-    sums: Floats,
-    factor: Floats,
-    units: NDArray[Any],
-    n: int,
-    is_singular: bool,
+    standard: _Standard, split: Units, factor: Floats, units: NDArray[Any], is_singular: bool
 ) -> MixedFit:
     """Turn the fit of the standardised data back."""
-    q, p = len(factor), sums.shape[1] - 1
-    at = evaluate_at(sums, factor, n)
-    if at.rss < SMALLEST_RESIDUAL * n:
-        raise NotEnoughData(
-            say("The readings of each unit lie on its own curve without any scatter.")
-        )
+    (n, p), q = standard.basis.shape, len(factor)
+    at = evaluate_at(split, factor, n)
     sigma2 = at.rss / (n - p)
     back = np.linalg.inv(standard.rotation)
-    back_random = standard.scale * np.linalg.inv(standard.rotation[:q, :q])
     beta_cov = standard.scale**2 * sigma2 * back @ np.linalg.inv(at.precision) @ back.T
-    scaled = back_random @ factor  # (q, q)
-    # Equation 57 of the reference: b = Lambda u with u from the penalised least squares.
-    spherical = at.solved @ np.append(-at.beta, 1.0)
+    scaled = standard.scale * np.linalg.inv(standard.rotation[:q, :q]) @ factor
+    spread = split.root @ factor
+    within = np.linalg.inv(np.eye(q) + spread.swapaxes(1, 2) @ spread)
     log_det = 2 * np.log(np.abs(np.diag(standard.rotation))).sum()
     deviance = at.deviance + log_det + 2 * (n - p) * np.log(standard.scale)
     return MixedFit(
@@ -243,8 +227,8 @@ def _in_own_units(
         random_cov=sigma2 * scaled @ scaled.T,
         residual_sd=float(standard.scale * np.sqrt(sigma2)),
         units=units,
-        blups=spherical @ scaled.T,
-        blup_cov=sigma2 * scaled @ at.inverse @ scaled.T,
+        blups=at.of_residuals @ factor @ scaled.T,  # b = H Z'W (y - X beta)
+        blup_cov=sigma2 * scaled @ within @ scaled.T,
         reml_loglik=float(-deviance / 2),
         n=n,
         is_singular=is_singular,

@@ -1,7 +1,9 @@
-"""The restricted likelihood of a mixed model from sums of products, and where it is largest.
+"""The restricted likelihood of a mixed model from a summary of each unit, and where it is largest.
 
 H = Lambda Lambda' is the covariance of the random effects over sigma^2, in the standardised basis
-of `framekeeper.domain.mixed`. For each unit, S = Z'Z and C = Z'[X y] are corners of its sums.
+of `framekeeper.domain.mixed`. Each unit is split by a QR of its Z into what its own curve can
+follow and what is left; no large sums are subtracted, so units may differ far more than readings
+scatter.
 """
 
 from __future__ import annotations
@@ -28,80 +30,123 @@ MOST_ROUNDS = 12
 
 
 @dataclass(frozen=True)
+class Units:
+    """What the likelihood needs of m units with q random and p columns of X."""
+
+    root: Floats  # R of Z = Q R, (m, q, q)
+    reduced: Floats  # Q'[X y], (m, q, p + 1)
+    left: Floats  # sum of [X y]'(I - Q Q')[X y], (p + 1, p + 1)
+
+    def __len__(self) -> int:
+        return len(self.root)
+
+
+@dataclass(frozen=True)
 class Likelihood:
     """The profiled restricted likelihood at one factor."""
 
     deviance: float
     beta: Floats  # (p,)
-    rss: float  # penalised residual sum of squares
+    rss: float  # (y - X beta)'W(y - X beta) with W = (I + Z H Z')^-1
     precision: Floats  # X'WX, (p, p)
-    inverse: Floats  # (I + Lambda' S Lambda)^-1 of each unit, (units, q, q)
-    solved: Floats  # the same times Lambda' C, (units, q, p + 1)
+    inverse: Floats  # (I + R H R')^-1 of each unit, (m, q, q)
+    weighted: Floats  # Z'W[X y] of each unit, (m, q, p + 1)
+
+    @property
+    def of_residuals(self) -> Floats:
+        """Z'W(y - X beta) of each unit, (m, q)."""
+        u: Floats = self.weighted @ np.append(-self.beta, 1.0)
+        return u
 
 
-def evaluate_at(sums: Floats, factor: Floats, n: int) -> Likelihood:
+def summarise(group: NDArray[np.intp], table: Floats, q: int) -> Units:
+    """Split the readings of each unit; `table` is [X y] (n, p + 1), its first q columns are Z.
+
+    Units with equally many readings are split together, so memory stays linear.
+    """
+    order = np.argsort(group, kind="stable")
+    sizes = np.bincount(group)
+    starts = np.concatenate([[0], np.cumsum(sizes)[:-1]])
+    m, width = len(sizes), table.shape[1]
+    root, reduced = np.zeros((m, q, q)), np.zeros((m, q, width))
+    left = np.zeros((width, width))
+    for size in np.unique(sizes):
+        these = np.flatnonzero(sizes == size)
+        rows = table[order[starts[these][:, None] + np.arange(size)]]  # (units, size, p + 1)
+        basis, triangle = np.linalg.qr(rows[:, :, :q])
+        seen = basis.swapaxes(1, 2) @ rows
+        rank = min(size, q)
+        root[these, :rank], reduced[these, :rank] = triangle, seen
+        rest = (rows - basis @ seen).reshape(-1, width)
+        left += rest.T @ rest
+    return Units(root, reduced, left)
+
+
+def evaluate_at(units: Units, factor: Floats, n: int) -> Likelihood:
     """Profile the restricted likelihood over beta and sigma for a factor (q, q)."""
-    q, p = len(factor), sums.shape[1] - 1
-    inner = np.eye(q) + factor.T @ sums[:, :q, :q] @ factor
+    q, p = len(factor), units.left.shape[0] - 1
+    spread = units.root @ factor
+    inner = np.eye(q) + spread @ spread.swapaxes(1, 2)
     inverse: Floats = np.asarray(np.linalg.inv(inner), dtype=np.float64)
-    forward = factor.T @ sums[:, :q, :]
-    solved: Floats = inverse @ forward
-    whole = sums.sum(axis=0)
-    whole = whole - forward.reshape(-1, p + 1).T @ solved.reshape(-1, p + 1)  # [X y]'W[X y]
-    precision, towards = whole[:p, :p], whole[:p, p]
-    beta = np.linalg.solve(precision, towards)
-    rss = max(float(whole[p, p] - towards @ beta), np.finfo(float).tiny)
+    solved = inverse @ units.reduced
+    flat, flat_solved = (a.reshape(-1, p + 1) for a in (units.reduced, solved))
+    whole = units.left + flat.T @ flat_solved  # [X y]'W[X y]
+    precision = (whole[:p, :p] + whole[:p, :p].T) / 2
+    beta: Floats = np.asarray(np.linalg.solve(precision, whole[:p, p]), dtype=np.float64)
+    contrast = np.append(-beta, 1.0)
+    rss = max(float(contrast @ whole @ contrast), np.finfo(float).tiny)
     log_det = np.linalg.slogdet(inner)[1].sum() + np.linalg.slogdet(precision)[1]
     deviance = float(log_det + (n - p) * (1 + np.log(2 * np.pi * rss / (n - p))))
-    return Likelihood(deviance, beta, rss, precision, inverse, solved)
+    weighted: Floats = units.root.swapaxes(1, 2) @ solved
+    return Likelihood(deviance, beta, rss, precision, inverse, weighted)
 
 
-def slope_in_covariance(sums: Floats, factor: Floats, at: Likelihood, n: int) -> Floats:
+def slope_in_covariance(units: Units, at: Likelihood, n: int) -> Floats:
     """Derivative of the deviance in H, symmetric (q, q).
 
-    With W = (I + Z H Z')^-1 it is the sum over units of Z'WZ - Z'WX (X'WX)^-1 X'WZ
-    - (n - p) u u' / rss, where u = Z'W (y - X beta).
+    It is the sum over units of Z'WZ - Z'WX (X'WX)^-1 X'WZ - (n - p) u u' / rss, where
+    u = Z'W (y - X beta).
     """
-    q, p = len(factor), sums.shape[1] - 1
-    squares = sums[:, :q, :q]
-    loaded = squares @ factor
-    weighted = sums[:, :q, :] - loaded @ at.solved  # Z'W[X y]
-    u = weighted @ np.append(-at.beta, 1.0)
-    root = np.linalg.cholesky(np.linalg.inv(at.precision))
-    known = weighted[:, :, :p] @ root
-    slope = (squares - loaded @ at.inverse @ loaded.swapaxes(1, 2)).sum(axis=0)
-    slope = slope - np.tensordot(known, known, axes=([0, 2], [0, 2]))
-    result: Floats = slope - (n - p) / at.rss * u.T @ u
+    p = len(at.beta)
+    u = at.of_residuals
+    covariance = np.linalg.inv(at.precision)
+    towards = at.weighted[:, :, :p]
+    slope = (units.root.swapaxes(1, 2) @ at.inverse @ units.root).sum(axis=0)
+    slope = slope - np.tensordot(towards @ covariance, towards, axes=([0, 2], [0, 2]))
+    slope = slope - (n - p) / at.rss * u.T @ u
+    result: Floats = (slope + slope.T) / 2
     return result
 
 
-def best_factor(sums: Floats, n: int, q: int) -> tuple[Floats, bool]:
+def best_factor(units: Units, n: int, q: int) -> tuple[Floats, bool]:
     """Return the triangular factor with the largest likelihood, and whether it is singular.
 
     The climb runs over relative changes of the best factor so far. Any factor is allowed, also
     with negative or zero diagonal, so the boundary is an ordinary stationary point; where the
     likelihood would still rise away from it, the climb starts again from there.
     """
-    factor = _first_factor(sums, n, q)
+    factor = _first_factor(units, n, q)
     for _ in range(MOST_ROUNDS):
-        factor, is_singular = _on_boundary(sums, n, _climb(sums, n, factor))
-        slope = slope_in_covariance(sums, factor, evaluate_at(sums, factor, n), n)
-        away = _way_off_boundary(sums, factor, slope) if is_singular else None
+        factor, is_singular = _on_boundary(units, n, _climb(units, n, factor))
+        slope = slope_in_covariance(units, evaluate_at(units, factor, n), n)
+        away = _way_off_boundary(units, factor, slope) if is_singular else None
         if away is not None:
             factor = _triangular(np.column_stack([factor, away]))
-        elif np.abs(factor.T @ slope @ factor).max() <= SLOPE_END * len(sums):
+        elif np.abs(factor.T @ slope @ factor).max() <= SLOPE_END * len(units):
             return factor, is_singular
     raise NotEnoughData(say("These readings do not settle how much the units differ."))
 
 
-def _first_factor(sums: Floats, n: int, q: int) -> Floats:
+def _first_factor(units: Units, n: int, q: int) -> Floats:
     """Take a few steps of expectation-maximisation from a unit covariance."""
-    factor, p = np.eye(q), sums.shape[1] - 1
+    factor, p = np.eye(q), units.left.shape[0] - 1
     for _ in range(FIRST_STEPS):
-        at = evaluate_at(sums, factor, n)
-        u = at.solved @ np.append(-at.beta, 1.0)
-        spread = u.T @ u * (n - p) / at.rss / len(sums) + at.inverse.mean(axis=0)
-        factor = _triangular(factor @ np.linalg.cholesky(spread))
+        at = evaluate_at(units, factor, n)
+        u = at.of_residuals @ factor
+        spread = units.root @ factor
+        within = np.linalg.inv(np.eye(q) + spread.swapaxes(1, 2) @ spread).mean(axis=0)
+        found = u.T @ u * (n - p) / at.rss / len(units) + within
+        factor = _triangular(factor @ np.linalg.cholesky(found))
     return factor
 
 
@@ -112,7 +157,7 @@ def _triangular(wide: Floats) -> Floats:
     return lower * np.where(np.diag(lower) < 0, -1.0, 1.0)
 
 
-def _climb(sums: Floats, n: int, start: Floats) -> Floats:
+def _climb(units: Units, n: int, start: Floats) -> Floats:
     from scipy.optimize import minimize
 
     q = len(start)
@@ -126,8 +171,8 @@ def _climb(sums: Floats, n: int, start: Floats) -> Floats:
 
     def deviance_and_slope(theta: Floats) -> tuple[float, Floats]:
         factor = moved(theta)
-        at = evaluate_at(sums, factor, n)
-        slope = 2 * start.T @ slope_in_covariance(sums, factor, at, n) @ factor
+        at = evaluate_at(units, factor, n)
+        slope = 2 * start.T @ slope_in_covariance(units, at, n) @ factor
         return at.deviance, slope[below]
 
     found = minimize(
@@ -156,25 +201,24 @@ def _polished(slope_of: Callable[[Floats], Floats], theta: Floats) -> Floats:
     return theta
 
 
-def _on_boundary(sums: Floats, n: int, factor: Floats) -> tuple[Floats, bool]:
+def _on_boundary(units: Units, n: int, factor: Floats) -> tuple[Floats, bool]:
     """Drop directions whose variance does nothing for the likelihood."""
-    best = evaluate_at(sums, factor, n).deviance
+    best = evaluate_at(units, factor, n).deviance
     vectors, sizes, _ = np.linalg.svd(factor)
     for rank in range(len(factor)):
         smaller = _triangular(vectors[:, :rank] * sizes[:rank])
-        if evaluate_at(sums, smaller, n).deviance <= best + SAME_DEVIANCE:
+        if evaluate_at(units, smaller, n).deviance <= best + SAME_DEVIANCE:
             return smaller, True
     return factor, False
 
 
-def _way_off_boundary(sums: Floats, factor: Floats, slope: Floats) -> Floats | None:
+def _way_off_boundary(units: Units, factor: Floats, slope: Floats) -> Floats | None:
     """Return the step from a singular factor along which the likelihood still rises, if any."""
-    q = len(factor)
     vectors, sizes, _ = np.linalg.svd(factor)
     empty = vectors[:, sizes <= FLAT * max(sizes[0], 1e-300)]
     values, directions = np.linalg.eigh(empty.T @ slope @ empty)
     direction = empty @ directions[:, 0]
-    weight = float(((sums[:, :q, :q] @ direction @ direction) ** 2).sum())
+    weight = float((((units.root @ direction) ** 2).sum(axis=1) ** 2).sum())
     gain = values[0] ** 2 / weight  # what a Newton step along it would bring
     if values[0] >= 0 or gain <= SAME_DEVIANCE:
         return None

@@ -195,7 +195,7 @@ def test_the_order_of_the_readings_and_the_names_of_the_units_do_not_matter(seed
     assert mixed_up.reml_loglik == pytest.approx(plain.reml_loglik, abs=1e-8)
 
 
-@pytest.mark.parametrize("ratio", [1, 1e3, 1e5])
+@pytest.mark.parametrize("ratio", [1, 1e3, 1e6])
 def test_scatter_is_found_however_far_the_units_are_apart(ratio: float) -> None:
     unit, x, y = fleet(1, level=ratio, slope=ratio / 3, scatter=1.0, units=200)
     fit = fit_reml(unit, x, y, n_random=2)
@@ -228,10 +228,18 @@ def test_a_balanced_study_gives_the_components_of_the_analysis_of_variance() -> 
 
 
 def test_slopes_without_a_variance_of_their_own_are_on_the_boundary() -> None:
-    unit, x, y = fleet(4, slope=0.0, units=60)
-    fit = fit_reml(unit, x, y, n_random=2)
+    """Levels differ, slopes are all equal: the levels keep their variance, the slopes have none."""
+    x = np.array([-1.5, -0.5, 0.5, 1.5])
+    scatter = np.array([1.0, -1.0, -1.0, 1.0])  # at right angles to level and slope
+    levels = [18.0, 20.0, 23.0, 21.0]
+    y = np.concatenate([level - 2 * x + scatter for level in levels])
+    fit = fit_reml(np.repeat(range(4), 4), line([*x] * 4), y, n_random=2)
     assert fit.is_singular
     assert np.linalg.eigvalsh(fit.random_cov)[0] == pytest.approx(0, abs=1e-12)
+    assert fit.random_cov[1, 1] == pytest.approx(0, abs=1e-9)
+    sigma2 = 16 / (4 * 4 - 4 - 1)  # one mean for each unit and one slope
+    assert fit.residual_sd**2 == pytest.approx(sigma2)
+    assert fit.random_cov[0, 0] == pytest.approx(np.var(levels, ddof=1) - sigma2 / 4)
 
 
 one, two, x6 = [1] * 6, [1, 1, 1, 2, 2, 2], np.ones((6, 1))
