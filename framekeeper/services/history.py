@@ -76,13 +76,16 @@ def _take_back(desk: Desk, *, is_undo: bool) -> Done:
 def _reverse_events(work: Work, operation_id: int) -> None:
     """Withdraw every event; withdrawing a withdrawal brings its target back where it stood.
 
-    Recording the target anew would put it behind others of the same moment.
+    Recording the target anew would put it behind others of the same moment. An event that was
+    taken back and brought back before is withdrawn through the last link of that chain.
     """
     by_frame: dict[int, list[Event]] = defaultdict(list)
     for event in work.events_of(operation_id):
         by_frame[event.frame_id].append(event)
     for frame_id, own in by_frame.items():
-        work.rewrite(frame_id, [(Withdrawn(event.event_id), work.now, "") for event in own])
+        journal = work.journal(frame_id)
+        targets = [lifecycle.last_word(journal, event.event_id)[0] for event in own]
+        work.rewrite(frame_id, [(Withdrawn(target), work.now, "") for target in targets])
 
 
 def _reverse_moves(work: Work, operation_id: int) -> None:

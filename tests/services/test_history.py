@@ -272,6 +272,21 @@ def test_an_entry_can_be_taken_back_again_after_the_undo(stocked: Desk) -> None:
         assert life.survey.event_id == survey
 
 
+def test_an_operation_can_be_undone_after_its_entry_was_taken_back_and_brought_back(
+    stocked: Desk,
+) -> None:
+    before = picture(stocked)
+    code = ready(stocked)
+    after = picture(stocked)
+    history.withdraw(stocked, code, _latest(stocked, code))
+    history.undo(stocked)
+    assert picture(stocked) == after
+    history.undo(stocked)
+    assert picture(stocked) == before
+    history.redo(stocked)
+    assert picture(stocked) == after
+
+
 def test_nothing_is_erased(stocked: Desk) -> None:
     code = _surveyed(stocked)
     before = rows(stocked)
