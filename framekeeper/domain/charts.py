@@ -21,6 +21,7 @@ SIGMAS = 3.0  # Shewhart's limits
 # Mean of the range of two, and 1 + 3 d3 / d2, rounded as in the published tables and examples.
 D2_OF_TWO, D4_OF_TWO = 1.128, 3.267
 LARGEST_SUBGROUP = 25  # the published tables of these charts end here
+LONGEST_RANGE = 14.0  # of 25 standard normal values, but for one in 10^15
 ROUNDING = 1e-12  # of the values' own size
 
 
@@ -168,7 +169,7 @@ def range_moments(k: int) -> tuple[float, float]:
     """Mean d2 and standard deviation d3 of the range of k standard normal values.
 
     From the distribution of the range, P(R <= r) = k int phi(x) (Phi(x + r) - Phi(x))^(k-1) dx, by
-    the trapezoidal rule.
+    the trapezoidal rule in x and Gauss's in r, to nine digits.
 
     Examples
     --------
@@ -177,14 +178,14 @@ def range_moments(k: int) -> tuple[float, float]:
     """
     from scipy.special import ndtr
 
-    x, step = np.linspace(-9, 9, 721, retstep=True)
+    x, step = np.linspace(-9, 9, 361, retstep=True)
     density = np.exp(-(x**2) / 2) / math.sqrt(2 * math.pi)
-    r = np.arange(0, 721) * step  # the range ends where the density does
+    nodes, weights = np.polynomial.legendre.leggauss(64)
+    r, weights = LONGEST_RANGE / 2 * (nodes + 1), LONGEST_RANGE / 2 * weights
     within = ndtr(x[:, None] + r[None, :]) - ndtr(x)[:, None]
     beyond = 1 - k * step * density @ within ** (k - 1)
-    mean = step * (beyond.sum() - beyond[0] / 2)
-    square = 2 * step * float(r @ beyond)
-    return float(mean), math.sqrt(square - float(mean) ** 2)
+    mean, square = float(weights @ beyond), float(2 * weights @ (r * beyond))
+    return mean, math.sqrt(square - mean**2)
 
 
 @dataclass(frozen=True)
