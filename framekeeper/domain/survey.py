@@ -1,17 +1,27 @@
-"""What a set of tension readings says: means, spread and the balance of warp and weft."""
+"""What a set of tension readings says: means, spread, the balance of warp and weft, a verdict."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import fmean
 
-from framekeeper.domain.errors import NotEnoughData, NotValid
+from framekeeper.domain.errors import NotEnoughData
 from framekeeper.domain.events import Reading
+from framekeeper.domain.low_spot import Finding
 from framekeeper.domain.sentence import say
+from framekeeper.domain.tension import HIGHEST_TENSION_N_PER_CM, valid_tension
+from framekeeper.domain.verdict import SurveyResult, evaluate
 
-HIGHEST_TENSION_N_PER_CM = 60.0  # meters of this class end at 50; above 60 is a typing mistake
+__all__ = [
+    "HIGHEST_TENSION_N_PER_CM",
+    "Finding",
+    "SurveyResult",
+    "SurveySummary",
+    "evaluate",
+    "summarise",
+    "valid_tension",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,33 +49,6 @@ class SurveySummary:
         if self.mean_warp is None or self.mean_weft is None:
             return None
         return abs(self.mean_warp - self.mean_weft)
-
-
-def valid_tension(value: float, *, argument: str = "tension") -> float:
-    """Return the value if a meter could have shown it.
-
-    Raises
-    ------
-    NotValid
-        For NaN, zero, a negative number, or anything above 60 N/cm.
-    """
-    if not math.isfinite(value) or value <= 0:
-        raise NotValid(
-            say("A tension of {value} N/cm cannot be.", value=value),
-            hint=say("Enter what the meter shows, for example 22.5."),
-            argument=argument,
-        )
-    if value > HIGHEST_TENSION_N_PER_CM:
-        raise NotValid(
-            say(
-                "{value:.1f} N/cm is more than a tension meter can show ({most:.0f} N/cm).",
-                value=value,
-                most=HIGHEST_TENSION_N_PER_CM,
-            ),
-            hint=say("Check for a missing decimal point or a second number in the field."),
-            argument=argument,
-        )
-    return value
 
 
 def summarise(readings: Sequence[Reading], *, correction_n_per_cm: float = 0.0) -> SurveySummary:
