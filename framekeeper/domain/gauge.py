@@ -128,7 +128,7 @@ def gauge_study(part: ArrayLike, operator: ArrayLike, reading: ArrayLike) -> Gau
     mean_square = {name: squares[name] / freedom[name] for name in freedom}
     f = mean_square["interaction"] / mean_square["repeatability"]
     p = _upper_tail(f, freedom["interaction"], freedom["repeatability"])
-    pooled = p > POOL_ABOVE_P or f < 1
+    pooled = p > POOL_ABOVE_P  # a negative component is f < 1, where p is never small
     error = interaction = mean_square["repeatability"]
     if pooled:
         both = ("interaction", "repeatability")

@@ -76,7 +76,7 @@ def low_spot(
     -------
     Finding or None
         Of all sides and corners the one that explains most of the differences by one step down.
-        A side has two points or more, all of them low; a corner is one.
+        A side has two points or more; a corner is one.
     """
     about = fmean(tensions)
     total = sum((t - about) ** 2 for t in tensions)
@@ -86,7 +86,7 @@ def low_spot(
         rest = [t for t, inside in zip(tensions, members, strict=True) if not inside]
         step = fmean(rest) - fmean(low)
         noise = repeatability * math.sqrt(1 / (2 * len(low)) + 1 / (2 * len(rest)))
-        if step <= max(by, CONFIDENT_Z * noise) or max(low) > fmean(rest) - step / 2:
+        if step <= max(by, CONFIDENT_Z * noise):
             continue
         explained = step**2 * len(low) * len(rest) / len(tensions)
         if explained >= EXPLAINED * total and (best is None or explained > best[0]):

@@ -122,17 +122,14 @@ def best_factor(units: Units, n: int, q: int) -> tuple[Floats, bool]:
     """Return the triangular factor with the largest likelihood, and whether it is singular.
 
     The climb runs over relative changes of the best factor so far. Any factor is allowed, also
-    with negative or zero diagonal, so the boundary is an ordinary stationary point; where the
-    likelihood would still rise away from it, the climb starts again from there.
+    with negative or zero diagonal, so the boundary is an ordinary stationary point, and as the
+    climb starts off it, it ends there only if the likelihood falls on all sides.
     """
     factor = _first_factor(units, n, q)
     for _ in range(MOST_ROUNDS):
         factor, is_singular = _on_boundary(units, n, _climb(units, n, factor))
         slope = slope_in_covariance(units, evaluate_at(units, factor, n), n)
-        away = _way_off_boundary(units, factor, slope) if is_singular else None
-        if away is not None:
-            factor = _triangular(np.column_stack([factor, away]))
-        elif np.abs(factor.T @ slope @ factor).max() <= SLOPE_END * len(units):
+        if np.abs(factor.T @ slope @ factor).max() <= SLOPE_END * len(units):
             return factor, is_singular
     raise NotEnoughData(say("These readings do not settle how much the units differ."))
 
@@ -210,17 +207,3 @@ def _on_boundary(units: Units, n: int, factor: Floats) -> tuple[Floats, bool]:
         if evaluate_at(units, smaller, n).deviance <= best + SAME_DEVIANCE:
             return smaller, True
     return factor, False
-
-
-def _way_off_boundary(units: Units, factor: Floats, slope: Floats) -> Floats | None:
-    """Return the step from a singular factor along which the likelihood still rises, if any."""
-    vectors, sizes, _ = np.linalg.svd(factor)
-    empty = vectors[:, sizes <= FLAT * max(sizes[0], 1e-300)]
-    values, directions = np.linalg.eigh(empty.T @ slope @ empty)
-    direction = empty @ directions[:, 0]
-    weight = float((((units.root @ direction) ** 2).sum(axis=1) ** 2).sum())
-    gain = values[0] ** 2 / weight  # what a Newton step along it would bring
-    if values[0] >= 0 or gain <= SAME_DEVIANCE:
-        return None
-    away: Floats = direction * np.sqrt(-values[0] / weight)
-    return away

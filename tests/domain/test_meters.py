@@ -323,7 +323,8 @@ Z = NormalDist().inv_cdf(0.95)
         (24 - Z * 0.4, 0.4, 20, 24, "accept"),
         (24 + Z * 0.4, 0.4, 20, 24, "reject"),
         (22, 0.4, -math.inf, 24, "accept"),
-        (22, 2.0, 20, 24, "undecided"),  # both tails count: 0.68 within
+        (22, 1.2, 20, 24, "undecided"),  # 0.048 beyond each limit: both tails count
+        (22, 1.0, 20, 24, "accept"),
         (22, 0.0, 22, 24, "accept"),
         (21.999, 0.0, 22, 24, "reject"),
         (0.1 + 0.2, 0.0, None, 0.3, "accept"),

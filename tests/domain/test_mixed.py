@@ -137,6 +137,22 @@ def test_the_likelihood_equals_the_slow_twin_and_no_neighbour_is_better(seed: in
             assert twin_loglik(unit, x, y, g, sigma) <= best + 1e-7
 
 
+def test_off_the_boundary_the_likelihood_falls_on_all_sides() -> None:
+    """Small fleets, many of them on the boundary: no added variance of any direction is better."""
+    singular = 0
+    for seed in range(40):
+        unit, x, y = fleet(seed, slope=0.1, units=6)
+        fit = fit_reml(unit, x, y, n_random=2)
+        singular += fit.is_singular
+        rng = np.random.default_rng(seed)
+        for size in (1.0, 0.1, 0.01):
+            for _ in range(10):
+                off = size * fit.residual_sd * rng.normal(size=(2, 1))
+                g = fit.random_cov + off @ off.T
+                assert twin_loglik(unit, x, y, g, fit.residual_sd) <= fit.reml_loglik + 1e-7
+    assert singular >= 15
+
+
 def test_beta_its_errors_and_the_deviations_equal_generalised_least_squares() -> None:
     unit, x, y = fleet(3)
     fit = fit_reml(unit, x, y, n_random=2)
