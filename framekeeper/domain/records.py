@@ -9,6 +9,7 @@ from typing import Literal
 from framekeeper.domain.due import MeshRules
 from framekeeper.domain.events import FrameKind
 from framekeeper.domain.frame_state import FrameState, State
+from framekeeper.domain.natural_order import natural
 
 Colour = Literal["white", "dyed", "not_told"]
 CountUnit = Literal["cm", "inch"]
@@ -35,6 +36,11 @@ class FrameRecord:
     def name(self) -> str:
         """The code, with the shop's own label where it has one."""
         return f"{self.code} ({self.own_label})" if self.own_label else self.code
+
+    @property
+    def walking_order(self) -> tuple[bool, tuple[tuple[int, int, str], ...], int]:
+        """The order of the slots as a person walks: A2 before A10, frames without a slot last."""
+        return not self.slot, natural(self.slot), self.number
 
 
 @dataclass(frozen=True, slots=True)

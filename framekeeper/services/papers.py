@@ -184,14 +184,12 @@ def round_sheet(
         shop=settings.shop_name,
         printed_on=wording.date(desk.today()),
         meter=meter or "______",
-        lines=tuple(_round_line(i, wording) for i in sorted(listed, key=_walking_order)),
+        lines=tuple(
+            _round_line(i, wording) for i in sorted(listed, key=lambda i: i.frame.walking_order)
+        ),
         points=int(settings.point_pattern),
         paper=paper_size(settings),
     )
-
-
-def _walking_order(item: Listed) -> tuple[bool, str, int]:
-    return (not item.frame.slot, item.frame.slot, item.frame.number)
 
 
 def _round_line(item: Listed, wording: Wording) -> RoundLine:

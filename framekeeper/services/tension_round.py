@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from statistics import median
@@ -84,7 +83,7 @@ def round_queue(desk: Desk) -> list[Stop]:
             stops.append(Stop(listed.frame, listed.mesh_name, last, _answer_today(listed)))
         elif _is_due(listed):
             stops.append(Stop(listed.frame, listed.mesh_name, None, None))
-    return sorted(stops, key=lambda stop: walking_order(stop.frame))
+    return sorted(stops, key=lambda stop: stop.frame.walking_order)
 
 
 def _answer_today(listed: Listed) -> Answer | None:
@@ -99,13 +98,6 @@ def _answer_today(listed: Listed) -> Answer | None:
 
 def _is_due(listed: Listed) -> bool:
     return any(task.rule in READING_RULES for task in listed.tasks)
-
-
-def walking_order(frame: FrameRecord) -> tuple[bool, list[tuple[int, str]], int]:
-    """Order by slot as a person walks: A2 before A10, frames without a slot last."""
-    parts = re.findall(r"\d+|\D+", frame.slot)
-    natural = [(int(p), "") if p.isdecimal() else (-1, p.lower()) for p in parts]
-    return not frame.slot, natural, frame.number
 
 
 def survey_and_judge(desk: Desk, code: str, request: SurveyRequest) -> Judged:

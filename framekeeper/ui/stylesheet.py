@@ -41,6 +41,12 @@ QLineEdit:focus, QPlainTextEdit:focus, QTextEdit:focus, QComboBox:focus, QAbstra
   border: 2px solid $press; padding: ${under}px ${seven}px; }
 QLineEdit:disabled, QComboBox:disabled, QAbstractSpinBox:disabled {
   color: $quiet; border-color: $line; background: $ground; }
+QCheckBox::indicator, QRadioButton::indicator { width: 10px; height: 10px; background: $surface;
+  border: 1px solid $edge; padding: 2px; background-clip: content; background-origin: content; }
+QCheckBox::indicator { border-radius: 2px; } QRadioButton::indicator { border-radius: 7px; }
+QCheckBox::indicator:focus, QRadioButton::indicator:focus {
+  border: 2px solid $press; padding: 1px; }
+QCheckBox::indicator:checked, QRadioButton::indicator:checked { background-color: $press; }
 QComboBox::drop-down { border: 0; width: ${target}px; }
 QComboBox::down-arrow, QAbstractSpinBox::down-arrow { image: url("$down"); width: 12px; }
 QAbstractSpinBox::up-arrow { image: url("$up"); width: 12px; }
@@ -104,7 +110,7 @@ def stylesheet(colours: Palette, body_px: int, step: int, corner: int, target: i
         "corner": corner,
         "target": max(target, round(1.5 * body_px)),
     }
-    # A stylesheet cannot tint a picture: these two are gray, which is seen in both schemes.
+    # A stylesheet cannot tint a picture: the arrows are gray, which is seen in both schemes.
     arrows = {
         "down": shipped.find("resources/icons/chevron_down.svg").as_posix(),
         "up": shipped.find("resources/icons/chevron_up.svg").as_posix(),

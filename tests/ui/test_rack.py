@@ -11,6 +11,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QDialog, QWidget
 from pytestqt.qtbot import QtBot
 
+from framekeeper.domain.natural_order import natural
 from framekeeper.services import check, marks, register, washout
 from framekeeper.services.desk import Desk
 from framekeeper.services.find import find_frame
@@ -20,7 +21,6 @@ from framekeeper.ui.dialogs.form import FormDialog
 from framekeeper.ui.dialogs.reason import ReasonForm
 from framekeeper.ui.places.rack import Rack
 from framekeeper.ui.places.rack_actions import rack_actions
-from framekeeper.ui.places.rack_list import natural
 from framekeeper.ui.window import Window
 from tests.fakes import FakeClock
 from tests.ui.small_shop import inline_bench, put_away, stocked_desk

@@ -11,7 +11,6 @@ from framekeeper.services.frame_page import FramePage
 from framekeeper.services.tension_round import Answer, answer_of
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.places.frame_actions import Action
-from framekeeper.ui.places.round_words import rename
 from framekeeper.ui.text import tr
 from framekeeper.ui.theme import STEP
 from framekeeper.ui.widgets.marks import mark_pixmap
@@ -68,7 +67,7 @@ class FrameHead(QWidget):
         self._dress()
         self.next.setVisible(following is not None)
         if following is not None:
-            rename(self.next, tr("Next: {step}", step=following.title))
+            self.next.setText(tr("Next: {step}", step=following.title))
         self.setAccessibleName(tr("Frame {name}", name=page.frame.name))
         self.setAccessibleDescription(self._state.text())
 

@@ -34,7 +34,6 @@ from framekeeper.ui.places.frame_look import chart_data, page_picture
 from framekeeper.ui.places.frame_survey import FrameSurvey
 from framekeeper.ui.places.place import Place
 from framekeeper.ui.places.round_entry import SMALLEST_DRAWING
-from framekeeper.ui.places.round_words import rename
 from framekeeper.ui.text import tr
 from framekeeper.ui.theme import STEP
 from framekeeper.ui.widgets.frame_drawing import FrameDrawing
@@ -193,7 +192,7 @@ class FramePagePlace(Place):
         all_lives = self._shows_all
         title = tr("Tension of every mesh so far") if all_lives else tr("Tension of this mesh")
         self._chart_title.setText(title)
-        rename(self._all_lives, tr("This mesh") if all_lives else tr("All lives"))
+        self._all_lives.setText(tr("This mesh") if all_lives else tr("All lives"))
         if self._page is not None:
             self.chart.show_data(chart_data(self._page, all_lives=all_lives))
 

@@ -36,7 +36,7 @@ def prep_columns(bench: Bench) -> tuple[Column[PrepRow], ...]:
             tr("Size"),
             lambda r: formatter.size(r.frame.width_mm, r.frame.height_mm),
             lambda r: (r.frame.width_mm, r.frame.height_mm),
-            width=134,
+            width=116,
         ),
         *(_step_column(bench, step) for step in BENCH_ORDER),
         Column(
@@ -56,7 +56,7 @@ def _step_column(bench: Bench, step: BenchStep) -> Column[PrepRow]:
         step_name(step),
         lambda r: step_word(r.shown(step).mark),
         lambda r: _MARK_ORDER.index(r.shown(step).mark),
-        width={"old_glue": 110, "degrease": 94, "strip": 78}.get(step, 84),
+        width={"old_glue": 110, "degrease": 94, "strip": 92}.get(step, 84),
         tooltip=lambda r: r.shown(step).reason,
         icon=lambda r: step_icon(r.shown(step).mark, bench.theme.palette),
     )

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from framekeeper.domain.changes import Changes
+from framekeeper.domain.natural_order import natural
 from framekeeper.domain.trade_words import STATE_WORDS
 from framekeeper.services.desk import Desk, Done
 from framekeeper.ui.bench import Bench
@@ -34,7 +35,6 @@ from framekeeper.ui.places.rack_list import (
     arrange,
     mark_rank,
     mark_words,
-    natural,
     read_rack,
     state_words,
     tile_of,
@@ -281,7 +281,6 @@ class Rack(Place):
         current = self.wall.current_id() if to_table else self.table.currentIndex().data(RowIdRole)
         self._view = self.table if to_table else self.wall
         self._toggle.setText(tr("As a wall") if to_table else tr("As a table"))
-        self._toggle.setShortcut("Ctrl+T")  # a new text takes the key away
         if to_table:
             self._choose_in_table(chosen, current)
         else:

@@ -8,13 +8,13 @@ from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLineEdit, QWidget
 
+from framekeeper.domain.natural_order import natural
 from framekeeper.domain.trade_words import STATE_WORDS
 from framekeeper.ui.places.rack_list import (
     SORTS,
     RackQuery,
     RackRow,
     mark_words,
-    natural,
     present_states,
 )
 from framekeeper.ui.text import Formatter, tr

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -21,7 +20,6 @@ from framekeeper.ui.widgets.marks import Mark, mark_word
 from framekeeper.ui.widgets.rack_wall import Tile
 
 SORTS = ("slot", "code", "tension", "days")
-_DIGITS = re.compile(r"(\d+)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,20 +149,10 @@ def sort_key(sort: str) -> Callable[[RackRow], Any]:
             days = row.days_since_reading
             return (days is None, -(days or 0), number)
         if sort == "slot":
-            return (not row.frame.slot, natural(row.frame.slot), number)
+            return row.frame.walking_order
         return number
 
     return key
-
-
-def natural(text: str) -> tuple[tuple[int, int, str], ...]:
-    """Order text with numbers as people count: A2 before A10; nothing for an empty text."""
-    if not text:
-        return ()
-    parts = _DIGITS.split(text.casefold())
-    return tuple(
-        (0, int(part), "") if place % 2 else (1, 0, part) for place, part in enumerate(parts)
-    )
 
 
 def state_words(row: RackRow, formatter: Formatter) -> str:

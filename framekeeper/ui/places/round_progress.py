@@ -68,9 +68,9 @@ class RoundProgress(QTableView):
 
     def _columns(self) -> tuple[Column[Stop], ...]:
         return (
-            Column("mark", "", lambda s: "", lambda s: s.is_read, width=32, icon=self._icon),
-            Column("slot", tr("Slot"), lambda s: s.frame.slot, lambda s: s.frame.slot, width=58),
-            Column("frame", tr("Frame"), _name, lambda s: s.frame.number, width=134),
+            Column("mark", "", lambda s: "", lambda s: s.is_read, width=40, icon=self._icon),
+            Column("slot", tr("Slot"), lambda s: s.frame.slot, lambda s: s.frame.slot, width=66),
+            Column("frame", tr("Frame"), _name, lambda s: s.frame.number, width=140),
             Column("state", tr("Reading"), self._reading, lambda s: s.is_read, width=110),
         )
 

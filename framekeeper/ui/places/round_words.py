@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtWidgets import QPushButton
-
 from framekeeper.services.frame_page import FramePage
 from framekeeper.services.tension_round import Stop
 from framekeeper.ui.text import tr
@@ -56,13 +54,3 @@ def long_name(stop: Stop) -> str:
     """The frame with its slot."""
     frame = stop.frame
     return tr("{slot}, {frame}", slot=frame.slot, frame=frame.name) if frame.slot else frame.name
-
-
-def rename(button: QPushButton, text: str) -> None:
-    """Give a button other words; Qt would take its key away with the old ones."""
-    key = button.shortcut()
-    button.setText(text)
-    button.setShortcut(key)
-    written = key.toString(key.SequenceFormat.NativeText)
-    button.setToolTip(tr("{action} ({key})", action=text.replace("&", ""), key=written))
-    button.setAccessibleName(text.replace("&", ""))

@@ -171,14 +171,14 @@ class TableLists(QWidget):
         formatter = self._bench.formatter
         shared = (
             Column[TableRow](
-                "code", tr("Frame"), lambda r: r.frame.name, lambda r: r.frame.number, width=128
+                "code", tr("Frame"), lambda r: r.frame.name, lambda r: r.frame.number, width=150
             ),
             Column[TableRow](
                 "size",
                 tr("Size"),
                 lambda r: formatter.size(r.frame.width_mm, r.frame.height_mm),
                 lambda r: (r.frame.width_mm, r.frame.height_mm),
-                width=128,
+                width=108,
             ),
             Column[TableRow](
                 "mesh",

@@ -34,7 +34,7 @@ from framekeeper.ui.places.round_entry import Numbers, SurveyPanel
 from framekeeper.ui.places.round_memory import Draft, RoundMemory, ShopMemory
 from framekeeper.ui.places.round_progress import RoundProgress
 from framekeeper.ui.places.round_verdict import VerdictPanel
-from framekeeper.ui.places.round_words import counts, rename, short_name, what_to_do
+from framekeeper.ui.places.round_words import counts, short_name, what_to_do
 from framekeeper.ui.text import tr
 from framekeeper.ui.theme import STEP
 from framekeeper.ui.widgets.notices import KeyHintButton, PlaceHeader
@@ -174,10 +174,10 @@ class TensionRound(Place):
         expected, draft = self.progress.expected, self._open_draft()
         self._gone.setEnabled(expected is not None)
         missing = tr("Missing: {frame}", frame=short_name(expected)) if expected else ""
-        rename(self._gone, missing or tr("Missing"))
+        self._gone.setText(missing or tr("Missing"))
         self._go_on.setVisible(draft is not None)
         if draft is not None:
-            rename(self._go_on, tr("Go on: {code}", code=draft))
+            self._go_on.setText(tr("Go on: {code}", code=draft))
         self._say_what_to_do()
 
     def _open_draft(self) -> str | None:

@@ -14,23 +14,16 @@ from framekeeper.services.desk import Desk, Done
 from framekeeper.services.frame_page import frame_page
 from framekeeper.services.washout import Waiting, Washed
 from framekeeper.ui.bench import Bench
+from framekeeper.ui.cautions import caution
 from framekeeper.ui.dialogs.form import Trouble
 from framekeeper.ui.places.frame_damage import OneKeyDamageForm
 from framekeeper.ui.places.frame_form import FormField, StepForm
 from framekeeper.ui.places.place import Place
-from framekeeper.ui.places.round_words import rename
 from framekeeper.ui.places.washout_last import LastScan
 from framekeeper.ui.places.washout_queue import QueueTable
 from framekeeper.ui.text import tr, tr_count
 from framekeeper.ui.theme import STEP
 from framekeeper.ui.widgets.notices import CautionStrip, KeyHintButton, PlaceHeader
-
-# Usual cautions for this place; the strip adds who knows better.
-_CAUTION = (
-    "Stencil remover is an oxidiser and haze remover can burn eyes and skin: never mix them, keep "
-    "them from rags and solvents, goggles, gloves and apron by the data sheet, water in reach. A "
-    "pressure washer cuts into skin and is loud: no hand in the jet, eyes and ears protected."
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +101,7 @@ class Washout(Place):
         scan.addWidget(self._count)
         scan.addWidget(self.last)
         scan.addStretch(1)
-        scan.addWidget(CautionStrip(self.bench.theme, tr(_CAUTION)))
+        scan.addWidget(CautionStrip(self.bench.theme, caution("washout")))
         waiting = QVBoxLayout()
         waiting.setSpacing(2 * STEP)
         title = QLabel(tr("&Waiting, longest first"))
@@ -155,10 +148,10 @@ class Washout(Place):
     def _show_meaning(self) -> None:
         if self._fills_queue:
             self._meaning.setText(tr("A scan puts the screen into the queue"))
-            rename(self._switch, tr("Reclaim instead"))
+            self._switch.setText(tr("Reclaim instead"))
         else:
             self._meaning.setText(tr("A scan records a reclaim"))
-            rename(self._switch, tr("Fill the queue instead"))
+            self._switch.setText(tr("Fill the queue instead"))
         self.haze_next.setEnabled(not self._fills_queue)
 
     def _turn_meaning(self) -> None:

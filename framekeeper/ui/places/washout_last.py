@@ -7,7 +7,6 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QHBoxLayout, QLabel, QVBoxLay
 
 from framekeeper.services.washout import Washed
 from framekeeper.ui.bench import Bench
-from framekeeper.ui.places.round_words import rename
 from framekeeper.ui.text import tr, tr_count
 from framekeeper.ui.theme import STEP
 from framekeeper.ui.widgets.marks import mark_pixmap
@@ -95,7 +94,7 @@ class LastScan(QFrame):
         self._what.setText(
             tr("reclaimed with haze remover") if washed.haze_remover else tr("reclaimed")
         )
-        rename(self.haze, tr("No haze remover") if washed.haze_remover else tr("Haze remover"))
+        self.haze.setText(tr("No haze remover") if washed.haze_remover else tr("Haze remover"))
         self._facts.setText(self._facts_text(washed))
         task = washed.inspection
         self._inspection.setText(

@@ -120,11 +120,11 @@ class _DueDelegate(QStyledItemDelegate):
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         row = index.data(LineRole)
         painter.save()
-        rect: QRect = option.rect  # type: ignore[attr-defined]
+        rect: QRect = option.rect
         if isinstance(row, _Section):
             self._paint_section(painter, rect, row)
         else:
-            state: QStyle.StateFlag = option.state  # type: ignore[attr-defined]
+            state: QStyle.StateFlag = option.state
             self._paint_line(painter, rect, row, state)
         painter.restore()
 

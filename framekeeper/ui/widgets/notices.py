@@ -162,17 +162,27 @@ class KeyHintButton(QPushButton):
         is_main: bool = False,
         parent: QWidget | None = None,
     ) -> None:
-        super().__init__(text, parent)
+        super().__init__(parent)
         self._theme = theme
         self._key = key
-        self.setShortcut(key)
         self.setProperty("main", is_main)
         self._is_main = is_main
-        self.setToolTip(tr("{action} ({key})", action=text.replace("&", ""), key=self.key_text))
+        self.setText(text)
         self.setAccessibleDescription(self.key_text)
         room = self._key_width() + 4 * STEP
         self.setStyleSheet(f"text-align: left; padding-right: {room}px;")
         theme.changed.connect(self.update)
+
+    def setText(self, text: str) -> None:
+        """Take other words; Qt would take the key away with the old ones."""
+        super().setText(text)
+        self._hear_key()
+        plain = text.replace("&", "")
+        self.setToolTip(tr("{action} ({key})", action=plain, key=self.key_text))
+        self.setAccessibleName(plain)
+
+    def _hear_key(self) -> None:
+        self.setShortcut(self._key)
 
     @property
     def key_text(self) -> str:

@@ -38,6 +38,8 @@ class LocalKeyButton(KeyHintButton):
     ) -> None:  # fmt: skip
         self._shown_key = QKeySequence(key).toString(QKeySequence.SequenceFormat.NativeText)
         super().__init__(theme, text, key, is_main=is_main, parent=parent)
+
+    def _hear_key(self) -> None:
         self.setShortcut(QKeySequence())
 
     @property

@@ -115,9 +115,12 @@ class TensionChart(QWidget):
         """What the lines mean, while nothing is pointed at."""
         if not self._data.readings:
             return ""
+        words = []
+        if any(reading.u_n_per_cm for reading in self._data.readings):
+            words.append(tr("Bars: twice the standard uncertainty."))
         if any(mark.kind == "reclaim" for mark in self._data.marks):
-            return tr("Bars: twice the standard uncertainty. Thin upright lines: reclaims.")
-        return tr("Bars: twice the standard uncertainty.")
+            words.append(tr("Thin upright lines: reclaims."))
+        return " ".join(words) or tr("Point at a reading for its numbers.")
 
     def describe(self, reading: ChartReading) -> str:
         """Say one reading in words."""
@@ -176,6 +179,7 @@ class TensionChart(QWidget):
             axis.setTickFont(self._theme.font("small"))
             axis.setStyle(tickLength=-4)
         plot.setLabel("left", tr("N/cm"), color=colours.quiet)
+        plot.setLabel("bottom", self._span(), color=colours.quiet)
         self._draw_level(self._data.target_n_per_cm, tr("target"), "press", Qt.PenStyle.DashLine)
         self._draw_level(self._data.limit_n_per_cm, tr("limit"), "below", Qt.PenStyle.SolidLine)
         for mark in self._data.marks:
@@ -183,6 +187,14 @@ class TensionChart(QWidget):
         if self._data.readings:
             self._draw_readings()
             self._frame_all()
+
+    def _span(self) -> str:
+        """From when to when; the ticks alone do not tell the month."""
+        days = [self._formatter.day_of(reading.when) for reading in self._data.readings]
+        if not days:
+            return ""
+        first, last = self._formatter.date(min(days)), self._formatter.date(max(days))
+        return first if first == last else tr("{first} to {last}", first=first, last=last)
 
     def _draw_level(self, level: float | None, word: str, colour: str, style: Qt.PenStyle) -> None:
         if level is None or self._plot is None:
