@@ -23,7 +23,8 @@ class WorkTable(QTableView, Generic[Row]):
     Signals
     -------
     asked()
-        Space, Enter or a double click: go on with the chosen rows.
+        Space, Enter or a double click: go on with the chosen rows; where none is chosen, with the
+        one that has the focus.
     chosen_changed()
         Other rows are chosen, or the chosen rows were read again.
     """
@@ -88,6 +89,8 @@ class WorkTable(QTableView, Generic[Row]):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() in _WORK_KEYS and not event.isAutoRepeat():
+            if not self.selectionModel().hasSelection() and self.currentIndex().isValid():
+                self.selectRow(self.currentIndex().row())  # the row with the focus is meant
             self.asked.emit()
             event.accept()
             return
