@@ -91,11 +91,14 @@ class StretchingTable(Place):
         self.bench.read(stretching_table, self._show, owner=self)
 
     def _show(self, table: TableNow) -> None:
+        had_nothing = self._table is None or self._pages.currentIndex() == 1
         self._table, self._read_at = table, time.monotonic()
         self.lists.show_table(table)
         counts = {group: len(getattr(table, group)) for group in GROUPS}
         self._pages.setCurrentIndex(0 if any(counts.values()) else 1)
         self._header.set_purpose(_purpose(counts))
+        if had_nothing and self.isVisible():
+            self.take_focus()  # a list that was hidden could not take it before
         self._run_timer()
 
     def _show_work(self, chosen: Chosen) -> None:
