@@ -16,8 +16,10 @@ from framekeeper.ui.theme import Scheme, Theme
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-# The offscreen platform says this of every window that is shown; it is not about the program.
-HARMLESS = re.compile(r"This plugin does not support (propagateSizeHints|raise)\(\)")
+# The offscreen platform says this of windows and lists that are shown; it is not about the program.
+HARMLESS = re.compile(
+    r"This plugin does not support ((propagateSizeHints|raise)\(\)|grabbing the keyboard)"
+)
 LOUD = (QtMsgType.QtWarningMsg, QtMsgType.QtCriticalMsg, QtMsgType.QtFatalMsg)
 
 
