@@ -32,6 +32,7 @@ ALLOWED: dict[str, frozenset[State]] = {
     "released": frozenset({"in_clamps", "curing"}),
     "retensioned": _IN_SERVICE | {"pulled"},
     "surveyed": _HERE - {"bare", "prepped"},
+    "recorrected": _ALIVE | {"retired"},
     "sent_out": frozenset({"bare", "prepped", "pulled", "ready"}),
     "received": frozenset({"out"}),
     "imaged": frozenset({"ready"}),

@@ -35,7 +35,8 @@ _RANGES: Final[dict[str, tuple[float, float]]] = {
     "rest_minutes": (0, 7 * 24 * 60),
     "impressions": (0, 10_000_000),
     "gap_mm": (0, 100),
-    "correction_n_per_cm": (-10, 10),
+    "correction_n_per_cm": (-20, 20),
+    "was_n_per_cm": (-20, 20),
 }
 _WORDS: Final[dict[str, tuple[str, ...]]] = {
     "step": PREP_STEPS,

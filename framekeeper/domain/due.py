@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from framekeeper.domain.frame_state import FrameState, MeshLife
@@ -30,6 +30,7 @@ Rule = Literal[
     "no_reading",
     "release",
     "inbound_survey",
+    "meter_found_out",
     "inspect_mesh",
     "regrind",
     "overdue_outside",
@@ -167,6 +168,7 @@ def _in_service(state: FrameState, rules: MeshRules, now: dt.datetime) -> Iterat
             say("back from outside, not yet surveyed"),
         )
     yield from _tension(life, rules)
+    yield from _found_out(life, rules)
     yield from _evenness(life, rules)
     yield from _reading_age(state, life, rules, now)
     after = rules.inspect_after_reclaims
@@ -220,6 +222,27 @@ def _tension(life: MeshLife, rules: MeshRules) -> Iterator[Task]:
                 mean=survey.mean,
                 target=target,
                 tolerance=rules.tolerance,
+            ),
+        )
+
+
+def _found_out(life: MeshLife, rules: MeshRules) -> Iterator[Task]:
+    """A finding about the meter that changes what the newest survey means asks for another one."""
+    survey = life.survey
+    if survey is None or abs(survey.shift) <= ROUNDING:
+        return
+    before = replace(survey, mean=survey.mean - survey.shift, lowest=survey.lowest - survey.shift)
+    told = {t.rule for t in _tension(replace(life, survey=before), rules)}
+    if told != {t.rule for t in _tension(life, rules)}:
+        yield Task(
+            "meter_found_out",
+            "round",
+            survey.at,
+            "soon",
+            say(
+                "its meter was found out: {before:.1f} N/cm then means {mean:.1f} now",
+                before=before.mean,
+                mean=survey.mean,
             ),
         )
 

@@ -142,6 +142,19 @@ class Surveyed:
 
 
 @dataclass(frozen=True, slots=True)
+class Recorrected:
+    """The meter of an earlier survey was found out: the survey is concluded anew.
+
+    Its raw values and the correction that was in force that day stay as they are.
+    """
+
+    kind: ClassVar[str] = "recorrected"
+    survey_id: int  # the event of the survey
+    correction_n_per_cm: float  # what should have been added to every raw value
+    was_n_per_cm: float  # what was added until now
+
+
+@dataclass(frozen=True, slots=True)
 class SentOut:
     """The frame leaves for an outside stretcher."""
 
@@ -299,6 +312,7 @@ Payload = (
     | Released
     | Retensioned
     | Surveyed
+    | Recorrected
     | SentOut
     | Received
     | Imaged
@@ -323,7 +337,7 @@ PAYLOADS: dict[str, type[Payload]] = {
     cls.kind: cls
     for cls in (
         Registered, FoundWithMesh, Prepped, Stretched, Staged, Glued, Released, Retensioned,
-        Surveyed, SentOut, Received, Imaged, Printed, ToReclaim, Reclaimed, Inspected, Damaged,
+        Surveyed, Recorrected, SentOut, Received, Imaged, Printed, ToReclaim, Reclaimed, Inspected, Damaged,
         Pulled, Stripped, Held, HoldEnded, Reserved, Freed, Retired, Missing, Found, Withdrawn,
     )
 }  # fmt: skip

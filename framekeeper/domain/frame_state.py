@@ -55,6 +55,7 @@ class LastSurvey:
     spread: float
     imbalance: float | None
     meter_id: int | None
+    shift: float = 0.0  # what a finding about the meter has added to these figures since
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,7 @@ from framekeeper.domain.events import (
     Printed,
     Pulled,
     Received,
+    Recorrected,
     Reserved,
     Retensioned,
     Retired,
@@ -88,6 +89,29 @@ def last_word(events: Iterable[Event], event_id: int) -> tuple[int, bool]:
     return event_id, links % 2 == 0
 
 
+def concluded(events: Iterable[Event]) -> list[Event]:
+    """Return the events that count, each survey with the correction that is known by now.
+
+    A meter that is found out changes what its surveys mean; the newest finding decides.
+    """
+    counting = standing(events)
+    known = {
+        e.payload.survey_id: e.payload.correction_n_per_cm
+        for e in counting
+        if isinstance(e.payload, Recorrected)
+    }
+    if not known:
+        return counting
+    return [_with_correction(e, known) for e in counting]
+
+
+def _with_correction(event: Event, known: dict[int, float]) -> Event:
+    if isinstance(event.payload, Surveyed) and event.event_id in known:
+        correction = known[event.event_id]
+        return replace(event, payload=replace(event.payload, correction_n_per_cm=correction))
+    return event
+
+
 def fold(kind: FrameKind, events: Iterable[Event], *, called: str = "The frame") -> FrameState:
     """Fold the journal of one frame.
 
@@ -106,7 +130,7 @@ def fold(kind: FrameKind, events: Iterable[Event], *, called: str = "The frame")
         If an event cannot follow those before it.
     """
     state = FrameState(kind=kind)
-    for event in standing(events):
+    for event in concluded(events):
         state = apply(state, event, called=called)
     return state
 
@@ -128,7 +152,7 @@ def refold(
     """
     added = list(new)
     state = FrameState(kind=kind)
-    for event in standing([*stored, *added]):
+    for event in concluded([*stored, *added]):
         try:
             state = apply(state, event, called=called)
         except NotPossible as refusal:
@@ -313,6 +337,17 @@ def _surveyed(state: FrameState, event: Event) -> FrameState:
     return replace(state, life=life, awaits_inbound_survey=False)
 
 
+def _recorrected(state: FrameState, event: Event) -> FrameState:
+    finding = _payload(event, Recorrected)
+    life = state.life
+    if life is None:
+        return state
+    shift = finding.correction_n_per_cm - finding.was_n_per_cm
+    if life.survey is not None and life.survey.event_id == finding.survey_id:
+        return replace(state, life=replace(life, survey=replace(life.survey, shift=shift)))
+    return state
+
+
 def _sent_out(state: FrameState, event: Event) -> FrameState:
     trip = _payload(event, SentOut)
     return replace(
@@ -449,6 +484,7 @@ _APPLY: dict[str, Callable[[FrameState, Event], FrameState]] = {
     "released": _released,
     "retensioned": _retensioned,
     "surveyed": _surveyed,
+    "recorrected": _recorrected,
     "sent_out": _sent_out,
     "received": _received,
     "imaged": _to("in_use"),

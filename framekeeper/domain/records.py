@@ -14,6 +14,7 @@ from framekeeper.domain.natural_order import natural
 Colour = Literal["white", "dyed", "not_told"]
 CountUnit = Literal["cm", "inch"]
 MoveKind = Literal["received", "cut", "scrapped", "counted"]
+MeterCheckKind = Literal["zero", "reference", "certificate", "drop", "repair", "found_out"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +54,9 @@ class MeshTypeRecord:
     count_unit: CountUnit
     threads_per_cm: float | None
     thread_um: float | None
+    weave: str
+    opening_um: float | None
+    thickness_um: float | None
     colour: Colour
     rules: MeshRules
     to_be_completed: bool
@@ -84,9 +88,52 @@ class MeterRecord:
     serial: str
     resolution: float
     correction: float
+    u_n_per_cm: float
+    repeatability: float
+    certificate_months: int
     certificate_until: dt.date | None
     is_hidden: bool
     version: int
+
+
+@dataclass(frozen=True, slots=True)
+class MeterCheckRecord:
+    """Something that was learnt about a meter. Tensions in N/cm."""
+
+    id: int
+    meter_id: int
+    kind: MeterCheckKind
+    happened_at: dt.datetime
+    shown: float | None
+    expected: float | None
+    is_good: bool
+    valid_until: dt.date | None
+    by: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class StudyRecord:
+    """A gauge study of one meter, or a comparison of two; `rows` as they were typed."""
+
+    id: int
+    kind: Literal["gauge", "comparison"]
+    meter_id: int
+    other_meter_id: int | None
+    happened_at: dt.datetime
+    rows: tuple[tuple[object, ...], ...]
+    by: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class MeterReading:
+    """A survey that was made with a meter, and the correction that was in force."""
+
+    event_id: int
+    frame_id: int
+    happened_at: dt.datetime
+    correction: float
 
 
 @dataclass(frozen=True, slots=True)

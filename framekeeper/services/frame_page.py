@@ -132,7 +132,7 @@ def frame_page(desk: Desk, code: str) -> FramePage:
     mesh = next(
         (m for m in mesh_types if frame.state.life and m.id == frame.state.life.mesh_type_id), None
     )
-    standing = lifecycle.standing(events)
+    standing = lifecycle.concluded(events)
     counts = {e.event_id for e in standing}
     return FramePage(
         frame=frame,

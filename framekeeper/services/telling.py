@@ -19,6 +19,7 @@ from framekeeper.domain.events import (
     Pulled,
     Received,
     Reclaimed,
+    Recorrected,
     Reserved,
     Retensioned,
     Retired,
@@ -128,6 +129,15 @@ def _surveyed(event: Event, names: Names) -> Sentence:
     )
 
 
+def _recorrected(event: Event, names: Names) -> Sentence:
+    finding = _payload(event, Recorrected)
+    return say(
+        "its meter was found out: correction {was:+.1f} becomes {now:+.1f} N/cm",
+        was=finding.was_n_per_cm,
+        now=finding.correction_n_per_cm,
+    )
+
+
 def _sent_out(event: Event, names: Names) -> Sentence:
     trip = _payload(event, SentOut)
     if trip.due_back_on is None:
@@ -206,6 +216,7 @@ _TELLERS: dict[str, Callable[[Event, Names], Sentence]] = {
     "glued": _glued,
     "retensioned": _retensioned,
     "surveyed": _surveyed,
+    "recorrected": _recorrected,
     "sent_out": _sent_out,
     "received": _received,
     "imaged": _imaged,

@@ -41,7 +41,7 @@ _LIFE = {
     "is_done": "mesh_is_done",
     "from_outside": "from_outside",
 }
-_SURVEY = ("event_id", "at", "moment", "mean", "lowest", "spread", "imbalance", "meter_id")
+_SURVEY = ("event_id", "at", "moment", "mean", "lowest", "spread", "imbalance", "meter_id", "shift")
 _WITHOUT_MESH: dict[str, Any] = {
     "reclaims": 0,
     "reclaims_known": True,

@@ -151,6 +151,16 @@ class ReadingRow(Base):
     raw_n_per_cm: Mapped[float]
 
 
+class RecorrectedDetail(Base):
+    """Details of `Recorrected`: an earlier survey of the same frame, concluded anew."""
+
+    __tablename__ = "detail_recorrected"
+    event_id: Mapped[int] = _event_key()
+    survey_id: Mapped[int] = mapped_column(ForeignKey("detail_surveyed.event_id"), index=True)
+    correction_n_per_cm: Mapped[float]
+    was_n_per_cm: Mapped[float]
+
+
 class SentOutDetail(Base):
     """Details of `SentOut`."""
 
@@ -265,6 +275,7 @@ DETAILS: dict[str, type[Base]] = {
     "glued": GluedDetail,
     "retensioned": RetensionedDetail,
     "surveyed": SurveyedDetail,
+    "recorrected": RecorrectedDetail,
     "sent_out": SentOutDetail,
     "received": ReceivedDetail,
     "imaged": ImagedDetail,

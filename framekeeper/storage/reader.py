@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from sqlalchemy import ColumnElement, Select, func, or_, select
-from sqlalchemy.orm import Session, aliased
+from sqlalchemy.orm import aliased
 
 from framekeeper.domain.due import MeshRules
 from framekeeper.domain.events import Event
@@ -15,7 +15,6 @@ from framekeeper.domain.records import (
     FrameFilter,
     FrameRecord,
     MeshTypeRecord,
-    MeterRecord,
     MoveRecord,
     OperationRecord,
     RollRecord,
@@ -23,10 +22,10 @@ from framekeeper.domain.records import (
 from framekeeper.storage import journal
 from framekeeper.storage.frame_columns import STATE_COLUMNS, from_columns
 from framekeeper.storage.journal_tables import EventRow, ReadingRow
+from framekeeper.storage.meter_reader import MeterReader
 from framekeeper.storage.tables import (
     Frame,
     MeshType,
-    Meter,
     Operation,
     Roll,
     Setting,
@@ -45,11 +44,8 @@ def escape_like(text: str) -> str:
     return text.replace("/", "//").replace("%", "/%").replace("_", "/_")
 
 
-class Reader:
+class Reader(MeterReader):
     """Questions to a shop, within one transaction."""
-
-    def __init__(self, session: Session) -> None:
-        self._session = session
 
     # frames
 
@@ -146,19 +142,6 @@ class Reader:
     def roll_by_code(self, code: str) -> RollRecord | None:
         """Return one roll by its code."""
         return next((r for r in self.rolls(with_hidden=True) if r.code == code), None)
-
-    def meters(self, *, with_hidden: bool = False) -> list[MeterRecord]:
-        """List the meters by name."""
-        query = select(Meter).order_by(Meter.name)
-        if not with_hidden:
-            query = query.where(~Meter.is_hidden)
-        return [
-            MeterRecord(
-                m.id, m.name, m.serial, m.resolution, m.correction, m.certificate_until,
-                m.is_hidden, m.version,
-            )
-            for m in self._session.scalars(query)
-        ]  # fmt: skip
 
     def moves(
         self, *, operation_id: int | None = None, mesh_type_id: int | None = None
@@ -281,6 +264,9 @@ def mesh_type_record(row: MeshType) -> MeshTypeRecord:
         count_unit=row.count_unit,  # type: ignore[arg-type]
         threads_per_cm=row.threads_per_cm,
         thread_um=row.thread_um,
+        weave=row.weave,
+        opening_um=row.opening_um,
+        thickness_um=row.thickness_um,
         colour=row.colour,  # type: ignore[arg-type]
         rules=MeshRules(**{name: getattr(row, name) for name in RULE_COLUMNS}),
         to_be_completed=row.to_be_completed,

@@ -31,6 +31,8 @@ class MeshType(Base):
         CheckConstraint("thread_um IS NULL OR thread_um > 0", name="thread"),
         one_of("colour", ("white", "dyed", "not_told")),
         one_of("count_unit", ("cm", "inch")),
+        CheckConstraint("opening_um IS NULL OR opening_um > 0", name="opening"),
+        CheckConstraint("thickness_um IS NULL OR thickness_um > 0", name="thickness"),
         CheckConstraint("target > 0 AND target <= 60", name="target"),
         CheckConstraint('"limit" > 0 AND "limit" <= 60', name="limit"),
         CheckConstraint("tolerance >= 0", name="tolerance"),
@@ -41,6 +43,9 @@ class MeshType(Base):
     count_unit: Mapped[str] = mapped_column(Text, default="inch")
     threads_per_cm: Mapped[float | None]
     thread_um: Mapped[float | None]
+    weave: Mapped[str] = mapped_column(Text, default="1:1")
+    opening_um: Mapped[float | None]  # from the data sheet; it wins over the formula
+    thickness_um: Mapped[float | None]  # from the data sheet
     colour: Mapped[str] = mapped_column(Text, default="not_told")
     target: Mapped[float | None]
     tolerance: Mapped[float] = mapped_column(default=2.0)
@@ -81,13 +86,61 @@ class Meter(Base):
     __table_args__ = (
         UniqueConstraint("name"),
         CheckConstraint("resolution > 0", name="resolution"),
+        CheckConstraint("u_n_per_cm >= 0 AND repeatability >= 0", name="uncertainty"),
     )
     id: Mapped[int] = mapped_column(BigId, primary_key=True)
     name: Mapped[str] = mapped_column(Text)
     serial: Mapped[str] = mapped_column(Text, default="")
     resolution: Mapped[float] = mapped_column(default=0.5)
     correction: Mapped[float] = mapped_column(default=0.0)
+    u_n_per_cm: Mapped[float] = mapped_column(default=0.5)  # standard uncertainty of its bias
+    repeatability: Mapped[float] = mapped_column(default=0.3)  # of one reading, as a deviation
+    certificate_months: Mapped[int] = mapped_column(default=12)
     certificate_until: Mapped[dt.date | None] = mapped_column(Date)
+    is_hidden: Mapped[bool] = mapped_column(default=False)
+    version: Mapped[int] = mapped_column()
+    __mapper_args__ = {"version_id_col": version}
+
+
+METER_CHECKS = ("zero", "reference", "certificate", "drop", "repair", "found_out")
+
+
+class MeterCheck(Base):
+    """Something that was learnt about a meter; taken back by hiding it, with a line in the log."""
+
+    __tablename__ = "meter_check"
+    __table_args__ = (
+        one_of("kind", METER_CHECKS),
+        CheckConstraint("is_good OR kind <> 'certificate'", name="certificate"),
+    )
+    id: Mapped[int] = mapped_column(BigId, primary_key=True)
+    meter_id: Mapped[int] = mapped_column(ForeignKey("meter.id"), index=True)
+    kind: Mapped[str] = mapped_column(Text)
+    happened_at: Mapped[dt.datetime]
+    shown: Mapped[float | None]  # what the meter showed, N/cm
+    expected: Mapped[float | None]  # what it should have shown: 0 on glass, or the reference
+    is_good: Mapped[bool] = mapped_column(default=True)
+    valid_until: Mapped[dt.date | None] = mapped_column(Date)  # of a certificate
+    by: Mapped[str] = mapped_column(Text, default="")
+    note: Mapped[str] = mapped_column(Text, default="")
+    is_hidden: Mapped[bool] = mapped_column(default=False)
+    version: Mapped[int] = mapped_column()
+    __mapper_args__ = {"version_id_col": version}
+
+
+class Study(Base):
+    """A gauge study of one meter, or a comparison of two."""
+
+    __tablename__ = "study"
+    __table_args__ = (one_of("kind", ("gauge", "comparison")),)
+    id: Mapped[int] = mapped_column(BigId, primary_key=True)
+    kind: Mapped[str] = mapped_column(Text)
+    meter_id: Mapped[int] = mapped_column(ForeignKey("meter.id"), index=True)
+    other_meter_id: Mapped[int | None] = mapped_column(ForeignKey("meter.id"))
+    happened_at: Mapped[dt.datetime]
+    readings: Mapped[str] = mapped_column(Text)  # JSON: rows of part, person, reading(s), in order
+    by: Mapped[str] = mapped_column(Text, default="")
+    note: Mapped[str] = mapped_column(Text, default="")
     is_hidden: Mapped[bool] = mapped_column(default=False)
     version: Mapped[int] = mapped_column()
     __mapper_args__ = {"version_id_col": version}
@@ -161,6 +214,7 @@ class Frame(Base):
     survey_spread: Mapped[float | None]
     survey_imbalance: Mapped[float | None]
     survey_meter_id: Mapped[int | None] = mapped_column(BigId)
+    survey_shift: Mapped[float | None]
     clamp_event_id: Mapped[int | None] = mapped_column(BigId)
     clamp_at: Mapped[dt.datetime | None]
     clamp_moment: Mapped[str | None] = mapped_column(Text)
@@ -169,6 +223,7 @@ class Frame(Base):
     clamp_spread: Mapped[float | None]
     clamp_imbalance: Mapped[float | None]
     clamp_meter_id: Mapped[int | None] = mapped_column(BigId)
+    clamp_shift: Mapped[float | None]
 
     __mapper_args__ = {"version_id_col": version}
 

@@ -14,7 +14,7 @@ from framekeeper.domain import lifecycle
 from framekeeper.domain.changes import Changes
 from framekeeper.domain.details import check_details, valid_text
 from framekeeper.domain.errors import Conflict, NotFound, NotPossible
-from framekeeper.domain.events import Event, Payload, Withdrawn
+from framekeeper.domain.events import Event, Payload, Recorrected, Withdrawn
 from framekeeper.domain.frame_state import FrameState
 from framekeeper.domain.records import Edit, FrameRecord
 from framekeeper.domain.sentence import say
@@ -28,10 +28,12 @@ from framekeeper.storage.tables import (
     Frame,
     MeshType,
     Meter,
+    MeterCheck,
     Operation,
     Roll,
     Setting,
     StockMove,
+    Study,
 )
 
 EDITABLE: dict[str, type[Base]] = {
@@ -39,8 +41,17 @@ EDITABLE: dict[str, type[Base]] = {
     "mesh_type": MeshType,
     "roll": Roll,
     "meter": Meter,
+    "meter_check": MeterCheck,
+    "study": Study,
 }
-_KINDS = {"frame": "frames", "mesh_type": "mesh_types", "roll": "rolls", "meter": "meters"}
+_KINDS = {
+    "frame": "frames",
+    "mesh_type": "mesh_types",
+    "roll": "rolls",
+    "meter": "meters",
+    "meter_check": "meters",
+    "study": "meters",
+}
 
 
 class Work(Reader):
@@ -175,7 +186,7 @@ class Work(Reader):
         frame = self.known(frame_id)
         state = self.state(frame_id)
         is_newest = state.last_event_at is None or event.happened_at >= state.last_event_at
-        if isinstance(payload, Withdrawn) or not is_newest:
+        if isinstance(payload, Withdrawn | Recorrected) or not is_newest:
             self._states[frame_id] = lifecycle.refold(
                 frame.kind,
                 self._journal(frame_id),

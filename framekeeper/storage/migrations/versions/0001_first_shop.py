@@ -20,6 +20,9 @@ def upgrade() -> None:
         sa.Column("count_unit", sa.Text(), nullable=False),
         sa.Column("threads_per_cm", sa.Double(), nullable=True),
         sa.Column("thread_um", sa.Double(), nullable=True),
+        sa.Column("weave", sa.Text(), nullable=False),
+        sa.Column("opening_um", sa.Double(), nullable=True),
+        sa.Column("thickness_um", sa.Double(), nullable=True),
         sa.Column("colour", sa.Text(), nullable=False),
         sa.Column("target", sa.Double(), nullable=True),
         sa.Column("tolerance", sa.Double(), nullable=False),
@@ -36,7 +39,13 @@ def upgrade() -> None:
         ),
         sa.CheckConstraint("count_unit IN ('cm', 'inch')", name=op.f("ck_mesh_type_count_unit")),
         sa.CheckConstraint('"limit" > 0 AND "limit" <= 60', name=op.f("ck_mesh_type_limit")),
+        sa.CheckConstraint(
+            "opening_um IS NULL OR opening_um > 0", name=op.f("ck_mesh_type_opening")
+        ),
         sa.CheckConstraint("target > 0 AND target <= 60", name=op.f("ck_mesh_type_target")),
+        sa.CheckConstraint(
+            "thickness_um IS NULL OR thickness_um > 0", name=op.f("ck_mesh_type_thickness")
+        ),
         sa.CheckConstraint("thread_um IS NULL OR thread_um > 0", name=op.f("ck_mesh_type_thread")),
         sa.CheckConstraint(
             "threads_per_cm IS NULL OR threads_per_cm > 0", name=op.f("ck_mesh_type_count")
@@ -52,10 +61,16 @@ def upgrade() -> None:
         sa.Column("serial", sa.Text(), nullable=False),
         sa.Column("resolution", sa.Double(), nullable=False),
         sa.Column("correction", sa.Double(), nullable=False),
+        sa.Column("u_n_per_cm", sa.Double(), nullable=False),
+        sa.Column("repeatability", sa.Double(), nullable=False),
+        sa.Column("certificate_months", sa.Integer(), nullable=False),
         sa.Column("certificate_until", sa.Date(), nullable=True),
         sa.Column("is_hidden", sa.Boolean(), nullable=False),
         sa.Column("version", sa.Integer(), nullable=False),
         sa.CheckConstraint("resolution > 0", name=op.f("ck_meter_resolution")),
+        sa.CheckConstraint(
+            "u_n_per_cm >= 0 AND repeatability >= 0", name=op.f("ck_meter_uncertainty")
+        ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_meter")),
         sa.UniqueConstraint("name", name=op.f("uq_meter_name")),
     )
@@ -99,6 +114,31 @@ def upgrade() -> None:
         op.f("ix_change_log_operation_id"), "change_log", ["operation_id"], unique=False
     )
     op.create_table(
+        "meter_check",
+        sa.Column("id", BIG_ID, nullable=False),
+        sa.Column("meter_id", BIG_ID, nullable=False),
+        sa.Column("kind", sa.Text(), nullable=False),
+        sa.Column("happened_at", MOMENT, nullable=False),
+        sa.Column("shown", sa.Double(), nullable=True),
+        sa.Column("expected", sa.Double(), nullable=True),
+        sa.Column("is_good", sa.Boolean(), nullable=False),
+        sa.Column("valid_until", sa.Date(), nullable=True),
+        sa.Column("by", sa.Text(), nullable=False),
+        sa.Column("note", sa.Text(), nullable=False),
+        sa.Column("is_hidden", sa.Boolean(), nullable=False),
+        sa.Column("version", sa.Integer(), nullable=False),
+        sa.CheckConstraint(
+            "is_good OR kind <> 'certificate'", name=op.f("ck_meter_check_certificate")
+        ),
+        sa.CheckConstraint(
+            "kind IN ('zero', 'reference', 'certificate', 'drop', 'repair', 'found_out')",
+            name=op.f("ck_meter_check_kind"),
+        ),
+        sa.ForeignKeyConstraint(["meter_id"], ["meter.id"], name=op.f("fk_meter_check_meter_id")),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_meter_check")),
+    )
+    op.create_index(op.f("ix_meter_check_meter_id"), "meter_check", ["meter_id"], unique=False)
+    op.create_table(
         "roll",
         sa.Column("id", BIG_ID, nullable=False),
         sa.Column("code", sa.Text(), nullable=False),
@@ -116,6 +156,26 @@ def upgrade() -> None:
         sa.UniqueConstraint("code", name=op.f("uq_roll_code")),
     )
     op.create_index(op.f("ix_roll_mesh_type_id"), "roll", ["mesh_type_id"], unique=False)
+    op.create_table(
+        "study",
+        sa.Column("id", BIG_ID, nullable=False),
+        sa.Column("kind", sa.Text(), nullable=False),
+        sa.Column("meter_id", BIG_ID, nullable=False),
+        sa.Column("other_meter_id", BIG_ID, nullable=True),
+        sa.Column("happened_at", MOMENT, nullable=False),
+        sa.Column("readings", sa.Text(), nullable=False),
+        sa.Column("by", sa.Text(), nullable=False),
+        sa.Column("note", sa.Text(), nullable=False),
+        sa.Column("is_hidden", sa.Boolean(), nullable=False),
+        sa.Column("version", sa.Integer(), nullable=False),
+        sa.CheckConstraint("kind IN ('gauge', 'comparison')", name=op.f("ck_study_kind")),
+        sa.ForeignKeyConstraint(["meter_id"], ["meter.id"], name=op.f("fk_study_meter_id")),
+        sa.ForeignKeyConstraint(
+            ["other_meter_id"], ["meter.id"], name=op.f("fk_study_other_meter_id")
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_study")),
+    )
+    op.create_index(op.f("ix_study_meter_id"), "study", ["meter_id"], unique=False)
     op.create_table(
         "frame",
         sa.Column("id", BIG_ID, nullable=False),
@@ -166,6 +226,7 @@ def upgrade() -> None:
         sa.Column("survey_spread", sa.Double(), nullable=True),
         sa.Column("survey_imbalance", sa.Double(), nullable=True),
         sa.Column("survey_meter_id", BIG_ID, nullable=True),
+        sa.Column("survey_shift", sa.Double(), nullable=True),
         sa.Column("clamp_event_id", BIG_ID, nullable=True),
         sa.Column("clamp_at", MOMENT, nullable=True),
         sa.Column("clamp_moment", sa.Text(), nullable=True),
@@ -174,6 +235,7 @@ def upgrade() -> None:
         sa.Column("clamp_spread", sa.Double(), nullable=True),
         sa.Column("clamp_imbalance", sa.Double(), nullable=True),
         sa.Column("clamp_meter_id", BIG_ID, nullable=True),
+        sa.Column("clamp_shift", sa.Double(), nullable=True),
         sa.CheckConstraint("kind IN ('glued', 'roller')", name=op.f("ck_frame_kind")),
         sa.CheckConstraint(
             "state IN ('bare', 'prepped', 'in_clamps', 'curing', 'ready', 'in_use', 'to_reclaim', 'pulled', 'out', 'missing', 'retired', 'void')",
@@ -207,7 +269,7 @@ def upgrade() -> None:
         sa.Column("by", sa.Text(), nullable=False),
         sa.Column("note", sa.Text(), nullable=False),
         sa.CheckConstraint(
-            "kind IN ('registered', 'found_with_mesh', 'prepped', 'stretched', 'staged', 'glued', 'released', 'retensioned', 'surveyed', 'sent_out', 'received', 'imaged', 'printed', 'to_reclaim', 'reclaimed', 'inspected', 'damaged', 'pulled', 'stripped', 'held', 'hold_ended', 'reserved', 'freed', 'retired', 'missing', 'found', 'withdrawn')",
+            "kind IN ('registered', 'found_with_mesh', 'prepped', 'stretched', 'staged', 'glued', 'released', 'retensioned', 'surveyed', 'recorrected', 'sent_out', 'received', 'imaged', 'printed', 'to_reclaim', 'reclaimed', 'inspected', 'damaged', 'pulled', 'stripped', 'held', 'hold_ended', 'reserved', 'freed', 'retired', 'missing', 'found', 'withdrawn')",
             name=op.f("ck_event_kind"),
         ),
         sa.ForeignKeyConstraint(["frame_id"], ["frame.id"], name=op.f("fk_event_frame_id")),
@@ -496,6 +558,25 @@ def upgrade() -> None:
         op.f("ix_stock_move_operation_id"), "stock_move", ["operation_id"], unique=False
     )
     op.create_index(op.f("ix_stock_move_roll_id"), "stock_move", ["roll_id"], unique=False)
+    op.create_table(
+        "detail_recorrected",
+        sa.Column("event_id", BIG_ID, autoincrement=False, nullable=False),
+        sa.Column("survey_id", BIG_ID, nullable=False),
+        sa.Column("correction_n_per_cm", sa.Double(), nullable=False),
+        sa.Column("was_n_per_cm", sa.Double(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["event_id"], ["event.id"], name=op.f("fk_detail_recorrected_event_id")
+        ),
+        sa.ForeignKeyConstraint(
+            ["survey_id"],
+            ["detail_surveyed.event_id"],
+            name=op.f("fk_detail_recorrected_survey_id"),
+        ),
+        sa.PrimaryKeyConstraint("event_id", name=op.f("pk_detail_recorrected")),
+    )
+    op.create_index(
+        op.f("ix_detail_recorrected_survey_id"), "detail_recorrected", ["survey_id"], unique=False
+    )
     op.create_table(
         "reading",
         sa.Column("event_id", BIG_ID, autoincrement=False, nullable=False),

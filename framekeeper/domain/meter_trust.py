@@ -1,0 +1,128 @@
+"""Says how far a tension meter can be trusted today, from what was learnt about it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from framekeeper.domain.records import MeterCheckRecord, MeterRecord
+from framekeeper.domain.sentence import Sentence, say
+
+ZERO_WITHIN_DIVISIONS = 0.5  # further out on glass is adjusted: common practice, no source
+ZERO_SEND_IN_N_PER_CM = 1.0  # further out is sent in: common practice, no source
+ZERO_EVERY = dt.timedelta(hours=12)  # before each session: common practice, no source
+
+Trust = Literal["holds", "soon", "below"]
+
+
+@dataclass(frozen=True, slots=True)
+class MeterTrust:
+    """The answer for one meter, with its reasons; the same three answers as for a screen.
+
+    "below" means: do not measure with it. `last_good_at` is the newest check that vouches for
+    readings before it, `certificate_until` the end of the newest certificate.
+    """
+
+    meter: MeterRecord
+    answer: Trust
+    reasons: tuple[Sentence, ...]
+    last_good_at: dt.datetime | None
+    certificate_until: dt.date | None
+
+
+def trust(
+    meter: MeterRecord, checks: Sequence[MeterCheckRecord], *, now: dt.datetime, today: dt.date
+) -> MeterTrust:
+    """Fold what was learnt about a meter.
+
+    Parameters
+    ----------
+    meter
+        The meter.
+    checks
+        What was learnt about this meter, in any order.
+    now, today
+        The moment in UTC, and the date in the shop's own zone.
+    """
+    ordered = sorted(checks, key=lambda c: (c.happened_at, c.id))
+    until = certificate_until(meter, ordered)
+    doubts = _doubts(ordered)
+    warnings = [*_certificate(until, today), *_zero(meter, ordered, now)]
+    answer: Trust = "below" if doubts else "soon" if warnings else "holds"
+    return MeterTrust(meter, answer, (*doubts, *warnings), last_good_check(ordered), until)
+
+
+def certificate_until(
+    meter: MeterRecord, checks: Sequence[MeterCheckRecord], *, at: dt.datetime | None = None
+) -> dt.date | None:
+    """Return until when the meter is certified, as known at a moment (None: now)."""
+    dates = [
+        c.valid_until
+        for c in sorted(checks, key=lambda c: (c.happened_at, c.id))
+        if c.kind == "certificate" and c.valid_until and (at is None or c.happened_at <= at)
+    ]
+    return dates[-1] if dates else meter.certificate_until
+
+
+def is_overdue(
+    meter: MeterRecord, checks: Sequence[MeterCheckRecord], *, at: dt.datetime, zone: dt.tzinfo
+) -> bool:
+    """Say whether the certificate had run out when a reading was taken."""
+    until = certificate_until(meter, checks, at=at)
+    return until is not None and at.astimezone(zone).date() > until
+
+
+def last_good_check(checks: Sequence[MeterCheckRecord]) -> dt.datetime | None:
+    """Return when a reference screen, a certificate or a repair last vouched for the meter.
+
+    A zero on glass does not: a meter may read zero on glass and be wrong at every tension.
+    """
+    return max(
+        (
+            c.happened_at
+            for c in checks
+            if c.is_good and c.kind in ("reference", "certificate", "repair")
+        ),
+        default=None,
+    )
+
+
+def _doubts(ordered: Sequence[MeterCheckRecord]) -> list[Sentence]:
+    """What has happened since the last good check and speaks against the meter."""
+    since = last_good_check(ordered)
+    reasons = {
+        "drop": say("it was dropped and not checked since"),
+        "found_out": say("it was found out and not checked since"),
+        "reference": say("it failed on the reference screen"),
+    }
+    return [
+        reasons[c.kind]
+        for c in ordered
+        if c.kind in reasons
+        and (c.kind != "reference" or not c.is_good)
+        and (since is None or c.happened_at > since)
+    ]
+
+
+def _certificate(until: dt.date | None, today: dt.date) -> list[Sentence]:
+    if until is None:
+        return [say("it has no certificate")]
+    if today > until:
+        return [say("its certificate ran out on {date}", date=until)]
+    return []
+
+
+def _zero(
+    meter: MeterRecord, ordered: Sequence[MeterCheckRecord], now: dt.datetime
+) -> list[Sentence]:
+    zeros = [c for c in ordered if c.kind == "zero"]
+    if not zeros or now - zeros[-1].happened_at > ZERO_EVERY:
+        return [say("zero it on glass before the next session")]
+    off = abs(zeros[-1].shown or 0.0)
+    if off > ZERO_SEND_IN_N_PER_CM:
+        return [say("{off:.1f} N/cm off on glass: send it in", off=off)]
+    if off > ZERO_WITHIN_DIVISIONS * meter.resolution:
+        return [say("{off:.1f} N/cm off on glass: adjust it", off=off)]
+    return []

@@ -1,0 +1,315 @@
+"""What is learnt about a meter: zero, reference, certificate, drop, repair, and being found out."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from framekeeper.domain import lifecycle
+from framekeeper.domain.details import valid_text
+from framekeeper.domain.due import MeshRules, due_tasks
+from framekeeper.domain.errors import NotPossible, NotValid
+from framekeeper.domain.events import Event, Recorrected, Surveyed
+from framekeeper.domain.frame_state import FrameState
+from framekeeper.domain.meter_trust import MeterTrust, last_good_check, trust
+from framekeeper.domain.records import (
+    FrameRecord,
+    MeshTypeRecord,
+    MeterCheckKind,
+    MeterCheckRecord,
+    MeterRecord,
+)
+from framekeeper.domain.sentence import say
+from framekeeper.services.check import find_meter
+from framekeeper.services.desk import Desk, Done
+from framekeeper.services.record import NOW, When
+from framekeeper.services.settings import frame_rules
+
+if TYPE_CHECKING:
+    from framekeeper.storage.reader import Reader
+    from framekeeper.storage.unit_of_work import Work
+
+REFERENCE_WITHIN_N_PER_CM = 1.0  # analogue meters are good to about +-1 N/cm: from memory
+LARGEST_BIAS_N_PER_CM = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class CheckRequest:
+    """Something learnt about a meter. Tensions in N/cm, as the meter showed them."""
+
+    kind: MeterCheckKind
+    shown: float | None = None  # zero: on glass; reference: on the reference screen
+    expected: float | None = None  # what the reference screen has
+    valid_until: dt.date | None = None  # of a certificate
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MeterPage:
+    """Everything that the place of the meters shows for one of them."""
+
+    trust: MeterTrust
+    checks: tuple[MeterCheckRecord, ...]  # oldest first
+    readings_since_good: int
+
+
+@dataclass(frozen=True, slots=True)
+class ChangedFrame:
+    """A frame whose answer changes when its meter's bias is taken into account."""
+
+    frame: FrameRecord
+    before: tuple[str, ...]  # the rules that were broken
+    after: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FoundOut:
+    """What a bias would change: the surveys since the last good check, and the frames."""
+
+    meter: MeterRecord
+    since: dt.datetime | None
+    survey_ids: tuple[int, ...]
+    frames: tuple[FrameRecord, ...]
+    changed: tuple[ChangedFrame, ...]
+
+
+@dataclass(frozen=True)
+class FoundOutDone(Done):
+    """A meter that was found out, and what changed by it."""
+
+    found: FoundOut | None = field(default=None)
+
+
+def meter_pages(desk: Desk) -> list[MeterPage]:
+    """Say for every meter how far it can be trusted, and why."""
+    now, today = desk.clock.now(), desk.today()
+    with desk.read() as reader:
+        pages = []
+        for meter in reader.meters():
+            checks = reader.meter_checks(meter.id)
+            told = trust(meter, checks, now=now, today=today)
+            since = reader.surveys_with_meter(meter.id, after=told.last_good_at)
+            pages.append(MeterPage(told, tuple(checks), len(since)))
+    return pages
+
+
+def add_check(desk: Desk, meter_name: str, request: CheckRequest, *, when: When = NOW) -> Done:
+    """Record what was learnt about a meter.
+
+    Raises
+    ------
+    NotValid
+        For a number that no meter can show, a reference without both numbers, a certificate
+        without its end, or a time in the future.
+    """
+    _check(request)
+    with desk.work(_ACTIONS[request.kind]) as work:
+        meter = find_meter(work, meter_name)
+        work.name_subject(meter.name)
+        is_good = _is_good(request)
+        _add(work, meter, request, is_good=is_good, by=desk.by, when=when)
+        changes = work.commit()
+    told = (
+        say("{meter}: recorded.", meter=meter.name)
+        if is_good
+        else say("{meter}: recorded; it cannot be trusted until it is checked.", meter=meter.name)
+    )
+    return Done(told, changes)
+
+
+_ACTIONS = {
+    "zero": "zero meter",
+    "reference": "check meter",
+    "certificate": "certify meter",
+    "drop": "meter dropped",
+    "repair": "repair meter",
+    "found_out": "meter found out",
+}
+
+
+def _check(request: CheckRequest) -> None:
+    for name in ("shown", "expected"):
+        value = getattr(request, name)
+        if value is not None and not (math.isfinite(value) and -20 <= value <= 60):
+            raise NotValid(
+                say("{value} N/cm is nothing a meter shows.", value=value), argument=name
+            )
+    if request.kind == "zero" and request.shown is None:
+        raise NotValid(
+            say("A zero needs what the meter shows on glass."),
+            hint=say("Lay it on the glass and read it, for example 0.0."),
+            argument="shown",
+        )
+    if request.kind == "reference" and (request.shown is None or request.expected is None):
+        raise NotValid(
+            say("A reference needs what the meter shows and what the screen has."),
+            argument="shown" if request.shown is None else "expected",
+        )
+    if request.kind == "certificate" and request.valid_until is None:
+        raise NotValid(say("A certificate needs the date until which it holds."),
+                       argument="valid_until")  # fmt: skip
+    valid_text(request.note, argument="note", most=200)
+
+
+def _is_good(request: CheckRequest) -> bool:
+    if request.kind == "reference":
+        assert request.shown is not None
+        assert request.expected is not None
+        return abs(request.shown - request.expected) <= REFERENCE_WITHIN_N_PER_CM
+    return request.kind not in ("drop", "found_out")
+
+
+def _add(
+    work: Work,
+    meter: MeterRecord,
+    request: CheckRequest,
+    *,
+    is_good: bool,
+    by: str,
+    when: When,
+) -> None:
+    happened_at = when.happened_at or work.now
+    lifecycle.check_time(happened_at, work.now)
+    work.add_row(
+        "meter_check",
+        {
+            "meter_id": meter.id,
+            "kind": request.kind,
+            "happened_at": happened_at,
+            "shown": request.shown,
+            "expected": request.expected,
+            "is_good": is_good,
+            "valid_until": request.valid_until,
+            "by": by,
+            "note": request.note.strip(),
+        },
+    )
+
+
+def look_into(desk: Desk, meter_name: str, *, bias_n_per_cm: float) -> FoundOut:
+    """Say what would change if this meter has read too high by `bias_n_per_cm` since it was good.
+
+    Raises
+    ------
+    NotValid
+        For a bias of zero, or one that no meter has.
+    """
+    _check_bias(bias_n_per_cm)
+    with desk.read() as reader:
+        return _look(desk, reader, find_meter(reader, meter_name), bias_n_per_cm)
+
+
+def find_out(
+    desk: Desk, meter_name: str, *, bias_n_per_cm: float, note: str = "", when: When = NOW
+) -> FoundOutDone:
+    """Conclude every reading of this meter since its last good check anew.
+
+    The raw values stay; each survey gets an entry in its frame's journal, and frames whose answer
+    changes are asked for another reading. One undo takes all of it back.
+
+    Raises
+    ------
+    NotPossible
+        If there is no reading to conclude anew.
+    """
+    _check_bias(bias_n_per_cm)
+    with desk.work(_ACTIONS["found_out"]) as work:
+        meter = find_meter(work, meter_name)
+        work.name_subject(meter.name)
+        found = _look(desk, work, meter, bias_n_per_cm)
+        if not found.survey_ids:
+            raise NotPossible(
+                say("{meter} was not used since its last good check.", meter=meter.name),
+                hint=say("Record the drop or the repair instead."),
+            )
+        _conclude_anew(work, found, bias_n_per_cm)
+        request = CheckRequest("found_out", shown=bias_n_per_cm, expected=0.0, note=note)
+        _add(work, meter, request, is_good=False, by=desk.by, when=when)
+        changes = work.commit()
+    told = say(
+        "{meter}: {surveys} surveys concluded anew, {frames} frames change.",
+        meter=meter.name,
+        surveys=len(found.survey_ids),
+        frames=len(found.changed),
+    )
+    return FoundOutDone(told, changes, tuple(c.frame.code for c in found.changed), found)
+
+
+def _check_bias(bias: float) -> None:
+    if not math.isfinite(bias) or bias == 0 or abs(bias) > LARGEST_BIAS_N_PER_CM:
+        raise NotValid(
+            say("A meter that reads {bias} N/cm too high cannot be.", bias=bias),
+            hint=say("Give what it shows on the reference screen less what the screen has."),
+            argument="bias",
+        )
+
+
+def _conclude_anew(work: Work, found: FoundOut, bias: float) -> None:
+    wanted = set(found.survey_ids)
+    for frame in found.frames:
+        for event in lifecycle.concluded(work.journal(frame.id)):
+            if event.event_id in wanted and isinstance(event.payload, Surveyed):
+                was = event.payload.correction_n_per_cm
+                work.record(frame.id, Recorrected(event.event_id, was - bias, was))
+
+
+def _look(desk: Desk, reader: Reader, meter: MeterRecord, bias: float) -> FoundOut:
+    since = last_good_check(reader.meter_checks(meter.id))
+    used = reader.surveys_with_meter(meter.id, after=since)
+    journals = reader.journals(sorted({r.frame_id for r in used}))
+    counting = {e.event_id: e for events in journals.values() for e in lifecycle.concluded(events)}
+    survey_ids = tuple(r.event_id for r in used if r.event_id in counting)
+    frame_ids = sorted({counting[i].frame_id for i in survey_ids})
+    frames = [f for i in frame_ids if (f := reader.frame(i)) is not None]
+    meshes = {m.id: m for m in reader.mesh_types(with_hidden=True)}
+    answer = _Answers(desk, reader, meshes)
+    changed = []
+    for frame in frames:
+        anew = _folded_anew(frame, journals[frame.id], set(survey_ids), bias, desk.clock.now())
+        before, after = answer.of(frame.state), answer.of(anew)
+        if before != after:
+            changed.append(ChangedFrame(frame, before, after))
+    return FoundOut(meter, since, survey_ids, tuple(frames), tuple(changed))
+
+
+def _folded_anew(
+    frame: FrameRecord, events: Sequence[Event], wanted: set[int], bias: float, now: dt.datetime
+) -> FrameState:
+    new = [
+        Event(
+            frame.id,
+            now,
+            Recorrected(
+                e.event_id,
+                e.payload.correction_n_per_cm - bias,
+                e.payload.correction_n_per_cm,
+            ),
+            now,
+        )
+        for e in lifecycle.concluded(events)
+        if e.event_id in wanted and isinstance(e.payload, Surveyed)
+    ]
+    return lifecycle.refold(frame.kind, events, new, called=frame.name)
+
+
+class _Answers:
+    """The rules about tension that a frame breaks; what the calendar says does not count here."""
+
+    def __init__(self, desk: Desk, reader: Reader, meshes: dict[int, MeshTypeRecord]) -> None:
+        self._now, self._today = desk.clock.now(), desk.today()
+        self._meshes = meshes
+        self._frame_rules = frame_rules(reader)
+
+    def of(self, state: FrameState) -> tuple[str, ...]:
+        mesh = self._meshes.get(state.life.mesh_type_id) if state.life else None
+        tasks = due_tasks(
+            state,
+            mesh.rules if mesh else MeshRules(),
+            self._frame_rules,
+            now=self._now,
+            today=self._today,
+        )
+        return tuple(sorted(t.rule for t in tasks if t.rule in ("below_limit", "below_target")))
