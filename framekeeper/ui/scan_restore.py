@@ -41,11 +41,23 @@ def _restorer(widget: QWidget) -> Callable[[], None]:
     if isinstance(widget, QPlainTextEdit | QTextEdit):
         return _text(widget)
     if isinstance(widget, QComboBox):
-        row = widget.currentIndex()
-        return lambda: widget.setCurrentIndex(row)
+        return _box(widget)
     if isinstance(widget, QAbstractItemView):
         return _rows(widget)
     return lambda: None
+
+
+def _box(box: QComboBox) -> Callable[[], None]:
+    row, line = box.currentIndex(), box.lineEdit()
+    # The field of an editable box hands the focus on to the box, so its words are kept here.
+    put_words_back = None if line is None else _line(line)
+
+    def put_back() -> None:
+        box.setCurrentIndex(row)
+        if put_words_back is not None:
+            put_words_back()
+
+    return put_back
 
 
 def _line(field: QLineEdit) -> Callable[[], None]:

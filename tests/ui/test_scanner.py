@@ -61,13 +61,17 @@ class Bench(QWidget):
         self.number = QDoubleSpinBox(self)
         self.box = QComboBox(self)
         self.box.addItems(["ash", "fir", "kite"])
+        self.words = QComboBox(self)
+        self.words.setEditable(True)
+        self.words.addItems(["bow", "crack"])
+        self.words.setEditText("dent at the weld")
         self.list = QListView(self)
         model = QStandardItemModel(self.list)
         for word in ("ash", "fir", "kite"):
             model.appendRow(QStandardItem(word))
         self.list.setModel(model)
         self.list.setCurrentIndex(model.index(0, 0))
-        for field in (self.line, self.text, self.number, self.box, self.list):
+        for field in (self.line, self.text, self.number, self.box, self.words, self.list):
             layout.addWidget(field)
 
 
@@ -113,7 +117,7 @@ def test_a_scan_is_told_and_leaves_the_field_as_it_was(
     assert pressed == []
 
 
-@pytest.mark.parametrize("field", ["text", "number", "box", "list"])
+@pytest.mark.parametrize("field", ["text", "number", "box", "words", "list"])
 def test_a_scan_never_stays_in_any_kind_of_field(
     scanner: Scanner, bench: Bench, heard: list[tuple[str, str]], field: str
 ) -> None:
@@ -126,6 +130,7 @@ def test_a_scan_never_stays_in_any_kind_of_field(
             bench.text.toPlainText(),
             bench.number.text(),
             bench.box.currentIndex(),
+            bench.words.currentText(),
             bench.list.currentIndex().row(),
             [i.row() for i in bench.list.selectedIndexes()],
         )
