@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import (
+    QApplication,
     QHBoxLayout,
     QLabel,
     QLineEdit,
@@ -185,8 +186,19 @@ class Window(QMainWindow):
         scanner.misread.connect(self._misread)
 
     def take_scan(self, code: str) -> None:
-        """Give a scan to the place; one that it has no use for opens the frame."""
-        if not self.current.take_scan(code):
+        """Give a scan to the place; one that it has no use for opens the frame.
+
+        A form that is open asks for no code of a frame, and the page behind it must not change.
+        """
+        if QApplication.activeModalWidget() is not None:
+            self._message.warn(
+                tr(
+                    "{code} was scanned while a form is open. Nothing was changed. Finish the form "
+                    "or leave it with Esc, then scan again.",
+                    code=code,
+                )
+            )
+        elif not self.current.take_scan(code):
             self.show_frame(code)
 
     def _misread(self, text: str) -> None:
