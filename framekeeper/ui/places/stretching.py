@@ -135,11 +135,13 @@ class StretchingTable(Place):
     # the work
 
     def take_scan(self, code: str) -> bool:
-        """Add a scanned frame to those of its list that are chosen."""
+        """Add a scanned frame to those of its list that are chosen; typing goes on where it was."""
         is_same_list = code in {r.frame.code for r in self.lists.tables[self.lists.group].rows}
         if not self.lists.choose([code], add=is_same_list):
             return False
-        self.lists.take_focus()
+        typing = self.window().focusWidget()
+        if typing is None or not typing.isVisible() or not self._right.isAncestorOf(typing):
+            self.lists.take_focus()
         return True
 
     def _begin(self) -> None:

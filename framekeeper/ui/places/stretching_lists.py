@@ -32,6 +32,11 @@ class Chosen:
         """Their codes."""
         return [row.frame.code for row in self.rows]
 
+    def is_joined_by(self, later: Chosen) -> bool:
+        """Whether the same frames are chosen later, perhaps with others; the work goes on then."""
+        mine = set(self.codes)
+        return bool(mine) and self.group == later.group and mine <= set(later.codes)
+
 
 def time_left(ends_at: dt.datetime | None, now: dt.datetime) -> str:
     """Write what is left of a timer as minutes and seconds; "over" once it has run out."""

@@ -93,17 +93,20 @@ class PullPanel(QWidget):
     # what is shown
 
     def show_chosen(self, table: TableNow, chosen: Chosen) -> None:
-        """Show the work on these frames; what was typed for the same frames stays."""
+        """Show the work on these frames; what was typed stays while no frame leaves the choice."""
         is_same = chosen.codes == self._chosen.codes and self._table is not None
+        goes_on = is_same or self._chosen.is_joined_by(chosen)
         self._table, self._chosen = table, chosen
         self.form.set_title(_title(chosen))
         for argument in ("cut_length_mm", "cut_width_mm"):
             self.form.set_unit(argument, length_unit_word(self._bench.formatter))
-        self._fill_meshes(table, chosen, keep=is_same)
+        self._fill_meshes(table, chosen, keep=goes_on)
         self._one_pull.setVisible(len(chosen.rows) > 1)
         self.form.setEnabled(bool(chosen.rows))
         if is_same:
             self._plan_again()
+        elif goes_on:
+            self._fill_in(keep_typed=True)
         else:
             self._one_pull.setChecked(False)
             self._note.clear()
@@ -116,7 +119,7 @@ class PullPanel(QWidget):
 
     def _fill_meshes(self, table: TableNow, chosen: Chosen, *, keep: bool) -> None:
         worn = next((row.mesh.name for row in chosen.rows if row.mesh), "")
-        wanted = self._mesh.currentData() if keep or not worn else worn
+        wanted = (self._mesh.currentData() if keep or not worn else worn) or worn
         self._is_filling = True
         self._mesh.clear()
         for mesh in table.mesh_types:
@@ -128,18 +131,30 @@ class PullPanel(QWidget):
 
     def _mesh_changed(self) -> None:
         """Another mesh has another target, and other rolls."""
+        if not self._is_filling and self._table is not None:
+            self._fill_in(keep_typed=False)
+
+    def _fill_in(self, *, keep_typed: bool) -> None:
+        """Propose target, roll and piece; a target or piece that was typed may stay."""
         mesh = self._mesh_type()
-        if self._is_filling or self._table is None:
-            return
         if mesh is None:
             self._clear_plan()
             return
-        plan = self._planned(mesh, None)
-        target = plan.target_n_per_cm
-        self._target.setText("" if target is None else self._bench.formatter.number(target))
-        self._fill_rolls(mesh, plan)
-        self._fill_piece(plan)
+        if keep_typed and self._target.isModified():
+            plan = self._planned(mesh, self._half_typed_target())
+        else:
+            plan = self._planned(mesh, None)
+            target = plan.target_n_per_cm
+            self._target.setText("" if target is None else self._bench.formatter.number(target))
+        self._fill_rolls(mesh, plan, keep_chosen=keep_typed)
+        self._fill_piece(plan, keep_typed=keep_typed)
         self._tell(plan)
+
+    def _half_typed_target(self) -> float | None:
+        try:
+            return self._read_target()
+        except NotValid:
+            return None  # confirming will say so
 
     def _clear_plan(self) -> None:
         self._plan = None
@@ -150,14 +165,16 @@ class PullPanel(QWidget):
         for label in (self._reason, self._pieces, self._load):
             label.clear()
 
-    def _fill_rolls(self, mesh: MeshTypeRecord, plan: PullPlan) -> None:
+    def _fill_rolls(self, mesh: MeshTypeRecord, plan: PullPlan, *, keep_chosen: bool) -> None:
         assert self._table is not None
+        chosen = self._roll.currentData() if keep_chosen else None
         rolls = [r for r in self._table.rolls if r.mesh_type_id == mesh.id]
         self._roll.clear()
         self._roll.addItem(tr("none noted"), "")
         for roll in rolls:
             self._roll.addItem(self._roll_words(roll), roll.code)
-        best = fitting_roll(rolls, plan)
+        same = [roll for roll in rolls if roll.code == chosen]
+        best = None if chosen == "" else fitting_roll(same, plan) or fitting_roll(rolls, plan)
         self._roll.setCurrentIndex(self._roll.findData(best.code) if best else 0)
 
     def _roll_words(self, roll: RollRecord) -> str:
@@ -169,9 +186,11 @@ class PullPanel(QWidget):
             left=roll_length(formatter, roll.on_hand_mm),
         )
 
-    def _fill_piece(self, plan: PullPlan) -> None:
+    def _fill_piece(self, plan: PullPlan, *, keep_typed: bool) -> None:
         sizes = {(piece.length_mm, piece.width_mm) for piece in plan.pieces}
         one = next(iter(sizes)) if len(sizes) == 1 else None
+        if one and keep_typed and (self._length.isModified() or self._width.isModified()):
+            return
         for place, field in enumerate((self._length, self._width)):
             field.setEnabled(one is not None)
             field.setText(bare_length(self._bench.formatter, one[place]) if one else "")

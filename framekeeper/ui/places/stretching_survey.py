@@ -36,7 +36,7 @@ class SurveyPanel(QWidget):
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._bench = bench
-        self._code = ""
+        self._code = self._name = ""
         self._unfinished: dict[str, tuple[float | None, ...]] = {}
         self._heading, self._error = QLabel(), QLabel()
         self._heading.setFont(bench.theme.font("large"))
@@ -66,7 +66,7 @@ class SurveyPanel(QWidget):
 
     def begin(self, table: TableNow, row: TableRow) -> None:
         """Ask for the readings of a frame; what was left unfinished is offered back."""
-        self._code = row.frame.code
+        self._code, self._name = row.frame.code, row.frame.name
         self._heading.setText(tr("Survey of {frame} before glue", frame=row.frame.name))
         self._error.hide()
         chosen = self._meter.currentData()
@@ -124,6 +124,20 @@ class SurveyPanel(QWidget):
             self._leave()
         else:
             super().keyPressEvent(event)
+
+    def set_aside(self) -> None:
+        """Leave for another frame: what was typed is kept for this one, and the person is told."""
+        readings = self.entry.readings()
+        self._unfinished[self._code] = readings
+        if typed := sum(value is not None for value in readings):
+            self._bench.told.emit(
+                tr(
+                    "{frame} is kept half typed, {n} of {all} numbers.",
+                    frame=self._name,
+                    n=typed,
+                    all=len(readings),
+                )
+            )
 
     def _leave(self) -> None:
         self._unfinished[self._code] = self.entry.readings()

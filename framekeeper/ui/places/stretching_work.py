@@ -121,13 +121,19 @@ class WorkPanel(QStackedWidget):
     # what is shown
 
     def show_chosen(self, table: TableNow, chosen: Chosen) -> None:
-        """Offer the steps of these frames; an open form stays while the frames are the same."""
-        is_same = chosen.codes == self._chosen.codes and chosen.group == self._chosen.group
+        """Offer the steps of these frames; an open form stays while no frame leaves the choice.
+
+        A survey is about one frame, so another one that joins sets it aside.
+        """
+        goes_on = self._chosen.is_joined_by(chosen)
+        if self.currentWidget() is self.survey and chosen.codes != self._chosen.codes:
+            self.survey.set_aside()
+            goes_on = False
         self._table, self._chosen = table, chosen
         self._heading.setText(_title(chosen))
         self._facts.setText(self._facts_words(chosen))
         self._place_buttons(chosen)
-        if not is_same:
+        if not goes_on:
             self._show_page(self._nothing)
 
     def _place_buttons(self, chosen: Chosen) -> None:
