@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QEvent, QObject, Qt
@@ -198,31 +199,37 @@ class TensionRound(Place):
     def _entered(self) -> None:
         text = self.code.text().strip()
         if text:
-            self._load(text)
+            self._load(text, is_typed=True)
         elif (expected := self.progress.expected) is not None:
             self._load(expected.frame.code)
 
-    def _load(self, code: str) -> None:
+    def _load(self, code: str, *, is_typed: bool = False) -> None:
+        """Go on with a screen; the code field is emptied only of what was typed there."""
         self.bench.read(
-            lambda desk: frame_page(desk, code), self._loaded, owner=self, fail=self._refused
+            lambda desk: frame_page(desk, code),
+            partial(self._loaded, is_typed=is_typed),
+            owner=self,
+            fail=partial(self._refused, is_typed=is_typed),
         )
 
-    def _refused(self, error: FramekeeperError) -> None:
+    def _refused(self, error: FramekeeperError, *, is_typed: bool) -> None:
         self.trouble.say(self.bench.formatter.error(error))
-        self.code.selectAll()
+        if is_typed:
+            self.code.selectAll()
 
-    def _loaded(self, page: FramePage) -> None:
+    def _loaded(self, page: FramePage, *, is_typed: bool) -> None:
         typing = self.panel.page
         if typing is not None and typing.frame.id == page.frame.id and self._correcting is None:
             self.panel.focus_number()
             return
         refusal = page.refusal(Surveyed(suggested_moment(page.frame), ()))
         if refusal is not None and page.settled.state != "missing":
-            self._refused(refusal)
+            self._refused(refusal, is_typed=is_typed)
             return
         self._set_aside()
         self.trouble.say("")
-        self.code.clear()
+        if is_typed:
+            self.code.clear()
         draft = self._kept.drafts.get(page.frame.code)
         if draft is None:
             self.panel.begin(page)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 from PySide6.QtGui import QAction
@@ -162,47 +163,51 @@ class Washout(Place):
     # scans
 
     def take_scan(self, code: str) -> bool:
-        self._take(code)
+        self._take(code, is_typed=False)
         return True
 
     def _entered(self) -> None:
         text = self.code.text().strip()
         if text:
-            self._take(text)
+            self._take(text, is_typed=True)
 
-    def _take(self, code: str) -> None:
+    def _take(self, code: str, *, is_typed: bool) -> None:
+        """Record what a scan means; one that was not typed leaves the field as it is."""
+        refused = partial(self._refused, is_typed=is_typed)
         haze = self.haze_next.isChecked()
         if self._fills_queue:
             self.bench.change(
                 lambda desk: washout.queue(desk, [code]),
-                self._queued,
+                partial(self._queued, is_typed=is_typed),
                 owner=self,
-                fail=self._refused,
+                fail=refused,
             )
             return
         self.bench.change(
             lambda desk: washout.wash(desk, code, haze_remover=haze),
-            self._washed,
+            partial(self._washed, is_typed=is_typed),
             owner=self,
-            fail=self._refused,
+            fail=refused,
         )
 
-    def _queued(self, _done: Done) -> None:
-        self._accepted()
+    def _queued(self, _done: Done, *, is_typed: bool) -> None:
+        self._accepted(is_typed=is_typed)
 
-    def _washed(self, washed: Washed) -> None:
-        self._accepted()
+    def _washed(self, washed: Washed, *, is_typed: bool) -> None:
+        self._accepted(is_typed=is_typed)
         self.session.append(washed)
         self._show_session()
 
-    def _accepted(self) -> None:
+    def _accepted(self, *, is_typed: bool) -> None:
         self.trouble.say("")
-        self.code.clear()
+        if is_typed:
+            self.code.clear()
         self.code.setFocus()
 
-    def _refused(self, error: FramekeeperError) -> None:
+    def _refused(self, error: FramekeeperError, *, is_typed: bool = False) -> None:
         self.trouble.say(self.bench.formatter.error(error))
-        self.code.selectAll()
+        if is_typed:
+            self.code.selectAll()
 
     # what is found on the last one
 
