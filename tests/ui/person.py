@@ -173,18 +173,26 @@ def _buttons() -> Iterator[QPushButton]:
 
 
 @pytest.fixture
+def furnish() -> Callable[[Desk], None]:
+    """What happened in the shop before the window was opened: nothing, unless a module says so."""
+    return lambda _desk: None
+
+
+@pytest.fixture
 def person(
     qapp: QApplication,
     sqlite_place: str,
     clock: FakeClock,
+    furnish: Callable[[Desk], None],
     qtbot: QtBot,
     monkeypatch: pytest.MonkeyPatch,
     tmp_path_factory: pytest.TempPathFactory,
 ) -> Iterator[Person]:
-    """Somebody who has just opened the window of an empty shop."""
+    """Somebody who has just opened the window of a shop."""
     for name in ("XDG_CONFIG_HOME", "XDG_DOCUMENTS_DIR"):
         monkeypatch.setenv(name, str(tmp_path_factory.mktemp("home")))
     desk = Desk(Shop.open(sqlite_place), clock, "Maren")
+    furnish(desk)
     bench = Bench(qapp, lambda: desk)
     window = Window(bench)
     scanner, times = Scanner(qapp), KeyTimes()

@@ -20,6 +20,7 @@ from framekeeper.ui.places.tension_round import TensionRound
 from framekeeper.ui.places.today import Today
 from framekeeper.ui.places.washout import Washout
 from tests.ui.person import Person
+from tests.ui.person import furnish as furnish
 from tests.ui.person import person as person
 
 WHOLE_LIFE = [
