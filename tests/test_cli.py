@@ -215,13 +215,19 @@ def test_the_shelf_meters_and_settings(stocked: Shell) -> None:
     assert stocked.ask("show B9")["slot"] == "R2-7"  # type: ignore[index]
 
 
+def test_a_size_without_unit_is_told_as_it_was_read(stocked: Shell) -> None:
+    """58 x 78 may have meant cm, so the guess is said; a unit leaves nothing to say."""
+    assert "was read as 1473 x 1981 mm" in stocked.do("register --size 58x78")
+    assert "was read as" not in stocked.do("register --size 58x78cm")
+
+
 def test_lists_for_machines(stocked: Shell) -> None:
     """Scripts rely on these names."""
     stocked.do("survey S1 17 17 --at 2025-03-01")
     frames = stocked.ask("frames")
     assert isinstance(frames, list)
     bare, screen = frames
-    assert bare["tension"] is None
+    assert (bare["tension"], bare["mark"]) == (None, None)
     expected = {
         "code": "FK0002P", "own_label": "S1", "state": "ready", "mesh": MESH,
         "size_mm": [584.0, 787.0], "tension": 17.0, "lowest": 17.0, "limit": 18.0,
@@ -306,7 +312,7 @@ REFUSED = {
     "survey S1 22 21 --warp 20": "told twice",
     "survey S1 22 21 --at 2025-03-04": "in the future",
     "survey S1 22 21 --at 03.03.2025": "is not a date",
-    "hold S1 --reason x --at '0001-01-01 00:30'": "is not a date",
+    "hold S1 --reason x --at '0001-01-01 00:30'": "The year of 0001-01-01",
     "hold S1 --reason x --at '2025-01-01 10:00+05:00'": "is not a date and time",
     "print S1 --impressions 99999999999999999999": "is not a whole number",
     "print S1 --impressions 1,5": "is not a whole number",
@@ -335,6 +341,7 @@ REFUSED = {
     "correct S1 --event 2": "Nothing was said",
     "correct S1 --event 2 --set reclaims_so_far=-1": "below zero",
     "correct S1 --event 2 --set mesh_type_id=7": "cannot be set",
+    "correct S1 --event 2 --set kind=registered": "cannot be set",
     "show FK0002": "No frame in this shop",
     "labels --out x.pdf": "Give codes, or --all",
     "labels S1 --format a9 --out x.pdf": "no label format",

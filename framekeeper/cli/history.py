@@ -76,11 +76,13 @@ def _correct(call: Call) -> None:
 
 def _with_values(payload: Payload, values: list[tuple[str, str]]) -> Payload:
     """Change plain values of an event; what points at other rows is recorded anew instead."""
+    hints = typing.get_type_hints(type(payload))
     kinds = {
-        name: kind
-        for name, kind in typing.get_type_hints(type(payload)).items()
-        if not name.endswith("_id")
-        and (typing.get_args(kind) or (kind,))[0] in (str, int, float, bool)
+        field.name: hints[field.name]
+        for field in dataclasses.fields(payload)
+        if not field.name.endswith("_id")
+        and (typing.get_args(hints[field.name]) or (hints[field.name],))[0]
+        in (str, int, float, bool)
     }
     kinds.pop("correction_n_per_cm", None)
     changes: dict[str, Any] = {}

@@ -77,6 +77,15 @@ def _new_frames(call: Call) -> list[register.NewFrame]:
 
 def _register(call: Call) -> None:
     call.done(register.register(call.desk, _new_frames(call), when=call.when()))
+    _tell_guess(call)
+
+
+def _tell_guess(call: Call) -> None:
+    """Say how a size without unit was read: 58 x 78 may have meant cm."""
+    size = call.words.size
+    if size.unit_is_a_guess and not call.as_json:
+        read = call.wording.size(size.width_mm, size.height_mm)
+        call.tell(say("No unit was told; the size was read as {size}.", size=read))
 
 
 def _found(call: Call) -> None:
@@ -86,6 +95,7 @@ def _found(call: Call) -> None:
         lifecycle.check_time(since, call.clock.now())
     mesh = register.FoundMesh(words.mesh, words.reclaims, since, words.target)
     call.done(register.register(call.desk, _new_frames(call), found=mesh, when=call.when()))
+    _tell_guess(call)
 
 
 def _edit(call: Call) -> None:
@@ -142,7 +152,7 @@ def _row(call: Call, item: plan.Listed) -> dict[str, object]:
         "stretches": state.stretches,
         "hold": state.hold_reason,
         "reserved_for": state.reserved_job,
-        "mark": item.mark,
+        "mark": item.mark if item.tasks or survey else None,  # a bare frame holds nothing
     }
 
 

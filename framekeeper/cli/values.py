@@ -85,14 +85,17 @@ def day(text: str) -> dt.date:
     """Read a date as year-month-day."""
     try:
         date = dt.date.fromisoformat(text.strip())
-        if not _FIRST_YEAR <= date.year <= _LAST_YEAR:
-            raise ValueError(text)
-        return date
     except ValueError as bad:
         raise NotValid(
             say("“{text}” is not a date.", text=text[:40]),
             hint=say("Write year, month and day, such as 2025-03-03."),
         ) from bad
+    if not _FIRST_YEAR <= date.year <= _LAST_YEAR:
+        raise NotValid(
+            say("The year of {text} lies outside what a shop records.", text=text.strip()),
+            hint=say("Write the year with four digits, and check them."),
+        )
+    return date
 
 
 @_plainly
