@@ -76,10 +76,7 @@ def do_next(desk: Desk, codes: Sequence[str], *, when: When = NOW) -> Done:
     def payloads(frame: FrameRecord) -> Sequence[Payload]:
         step = next_step(frame)
         if step is None:
-            raise NotPossible(
-                say("The prep of {frame} is complete.", frame=frame.name),
-                hint=say("It waits at the stretching table."),
-            )
+            raise _complete(frame)
         return (Stripped(),) if step == "strip" else (Prepped(step),)
 
     return record(desk, "prep", codes, payloads, when=when)
@@ -97,21 +94,32 @@ def prep_all(
     skipped: dict[PrepStep, str] | None = None,
     when: When = NOW,
 ) -> Done:
-    """Record every prep step that a frame still misses, in the order of the trade."""
+    """Record every prep step that a frame still misses, in the order of the bench.
+
+    Raises
+    ------
+    NotPossible
+        If the prep of a named frame is complete.
+    """
     reasons = skipped or {}
 
     def payloads(frame: FrameRecord) -> Sequence[Payload]:
         steps: list[Payload] = [Stripped()] if frame.state.life is not None else []
-        for step in _all_missing(frame):
+        for step in sorted(frame.state.prep_missing, key=BENCH_ORDER.index):
             reason = reasons.get(step, "")
             steps.append(Prepped(step, "skipped" if reason else "done", reason))
+        if not steps:
+            raise _complete(frame)
         return steps
 
     return record(desk, "prep", codes, payloads, when=when)
 
 
-def _all_missing(frame: FrameRecord) -> tuple[PrepStep, ...]:
-    return frame.state.prep_missing
+def _complete(frame: FrameRecord) -> NotPossible:
+    return NotPossible(
+        say("The prep of {frame} is complete.", frame=frame.name),
+        hint=say("It waits at the stretching table."),
+    )
 
 
 def bench(desk: Desk) -> list[FrameRecord]:

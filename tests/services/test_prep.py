@@ -7,6 +7,7 @@ import datetime as dt
 import pytest
 
 from framekeeper.domain.errors import FramekeeperError, NotPossible, NotValid
+from framekeeper.domain.events import Prepped
 from framekeeper.services import prep
 from framekeeper.services.desk import Desk
 from framekeeper.services.prep import StepRequest
@@ -37,6 +38,21 @@ def test_everything_at_once_strips_what_is_on_it(stocked: Desk) -> None:
     assert [e.kind for e in events] == ["found_with_mesh", "stripped", *["prepped"] * 4]
     assert "sound and level" in str(events[3].payload)
     assert_columns_are_the_fold(stocked)
+
+
+def test_everything_at_once_rounds_the_corners_before_degreasing(stocked: Desk) -> None:
+    """Rounding makes dust on the face; with nothing left to do, nothing is recorded."""
+    code = bare(stocked)
+    prep.prep_all(stocked, [code])
+    with stocked.read() as reader:
+        frame = reader.frame_by_code(code)
+        assert frame is not None
+        steps = [e.payload.step for e in reader.journal(frame.id) if isinstance(e.payload, Prepped)]
+    assert steps == ["inspect", "old_glue", "abrade", "corners", "degrease"]
+    before = rows(stocked)
+    with pytest.raises(NotPossible, match="is complete"):
+        prep.prep_all(stocked, [code])
+    assert rows(stocked) == before
 
 
 def test_several_frames_are_prepped_all_or_none(stocked: Desk) -> None:
