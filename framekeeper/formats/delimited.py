@@ -38,7 +38,7 @@ def read_delimited(data: bytes, *, name: str) -> Table:
     rows: list[tuple[Cell, ...]] = []
     cells = 0
     try:
-        for number, record in enumerate(_records(text, delimiter), start=1):
+        for number, record in enumerate(_closed_records(text, delimiter), start=1):
             row = trimmed(record)
             cells += len(row)
             refuse_extent(number, len(row), cells)
@@ -85,6 +85,24 @@ def _records(text: str, delimiter: str) -> Iterator[list[str]]:
     return csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
 
 
+def _closed_records(text: str, delimiter: str) -> Iterator[list[str]]:
+    """The records; refuses one that is still open at the end of the file.
+
+    Such a record swallowed every row after its quotation mark, and those rows would be lost.
+    """
+    ended = False
+
+    def lines() -> Iterator[str]:
+        nonlocal ended
+        yield from io.StringIO(text, newline="")
+        ended = True
+
+    for number, record in enumerate(csv.reader(lines(), delimiter=delimiter), start=1):
+        if ended:  # the reader asked for one more line before it gave this record
+            raise _open_quote(number)
+        yield record
+
+
 def _find_delimiter(text: str) -> str:
     """The delimiter that cuts most records into the same, largest number of cells."""
     return max(DELIMITERS, key=lambda delimiter: _evenness(text, delimiter))
@@ -107,7 +125,11 @@ def _evenness(text: str, delimiter: str) -> float:
 
 def _refuse_open_quote(number: int, record: list[str]) -> None:
     if any(cell.count("\n") > _MAX_LINES_IN_CELL for cell in record):
-        raise NotValid(
-            say("A quotation mark in row {row} is never closed.", row=number),
-            hint=say("Close or remove it in the file."),
-        )
+        raise _open_quote(number)
+
+
+def _open_quote(number: int) -> NotValid:
+    return NotValid(
+        say("A quotation mark in row {row} is never closed.", row=number),
+        hint=say("Close or remove it in the file."),
+    )

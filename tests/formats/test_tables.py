@@ -322,6 +322,8 @@ def test_quotation_mark_that_is_never_closed() -> None:
     """The row with the open mark is named, instead of a cell that swallows the file."""
     text = 'frame,note\n1,"open\n' + "2,fine\n" * 100
     assert "A quotation mark in row 2 is never closed." in refusal(text.encode())
+    few = 'frame,note\n1,"closed\nhere"\n2,"open\n3,fine'
+    assert "A quotation mark in row 3 is never closed." in refusal(few.encode())
     assert "Row 2 cannot be taken apart" in refusal(b'frame,note\n1,"' + b"x" * 200_000)
 
 
