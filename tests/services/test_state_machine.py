@@ -311,4 +311,4 @@ def test_any_day_of_work_on_a_server(postgres_server: PostgresServer) -> None:
 @pytest.mark.long
 @pytest.mark.timeout(1800)
 def test_many_days_of_work_keep_a_shop_true(new_file: Callable[[], str]) -> None:
-    work_through(new_file, examples=300, steps=60)
+    work_through(new_file, examples=150, steps=50)
