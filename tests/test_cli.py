@@ -346,6 +346,8 @@ REFUSED = {
     "labels --out x.pdf": "Give codes, or --all",
     "labels S1 --format a9 --out x.pdf": "no label format",
     "labels S1 --out /nowhere/x.pdf": "cannot be written",
+    "labels S1 --out .": "is a folder",
+    "export /": "is a folder",
     "redo": "nothing to redo",
 }  # fmt: skip
 
@@ -354,6 +356,13 @@ REFUSED = {
 def test_what_cannot_be_is_refused_in_one_sentence(stocked: Shell, line: str) -> None:
     """Exit 1, one line that says why, nothing written, no traceback."""
     assert REFUSED[line] in stocked.refuse(line)
+
+
+def test_pictures_go_into_no_folder_that_cannot_be(shell: Shell, tmp_path: Path) -> None:
+    (tmp_path / "file").touch()
+    code, out, err = shell.run(f"pictures {tmp_path / 'file' / 'x'}")
+    assert (code, out) == (1, "")
+    assert "cannot take the pictures: Not a directory" in err
 
 
 @pytest.mark.parametrize("line", ["polish S1", "survey", "mesh", "prep B1 --step polish", "--nope"])

@@ -176,8 +176,14 @@ class Call:
         Raises
         ------
         StorageTrouble
-            If the disk or the folder refuses it.
+            If the path is a folder, or the disk or the folder refuses it.
         """
+        if path.is_dir():
+            raise StorageTrouble(
+                say("{path} is a folder.", path=path),
+                kept=say("Nothing was written."),
+                hint=say("Name a file in it."),
+            )
         partial = path.with_name(f".{path.name}.partial-{os.getpid()}")
         try:
             try:

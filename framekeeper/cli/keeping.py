@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from framekeeper.cli.options import Commands, command
 from framekeeper.cli.values import day
-from framekeeper.domain.errors import NotPossible
+from framekeeper.domain.errors import NotPossible, StorageTrouble
 from framekeeper.domain.sentence import say
 
 if TYPE_CHECKING:
@@ -146,7 +146,18 @@ def _pictures(call: Call) -> None:
     from framekeeper import bootstrap
 
     place = call.demo_copy if call.words.db is None else call.place
-    written = bootstrap.take_pictures(call.words.folder, place)
+    try:
+        written = bootstrap.take_pictures(call.words.folder, place)
+    except OSError as trouble:
+        raise StorageTrouble(
+            say(
+                "{folder} cannot take the pictures: {reason}.",
+                folder=call.words.folder,
+                reason=trouble.strerror,
+            ),
+            kept=say("The shop is as it was."),
+            hint=say("Check the folder and the space on the disk."),
+        ) from trouble
     if call.as_json:
         call.give([str(path) for path in written])
         return

@@ -58,6 +58,12 @@ def restore(place: Path, copy: Path, clock: Clock) -> Done:
 
 def export_json(desk: Desk, target: Path) -> Done:
     """Write everything that the shop holds to one JSON file."""
+    if target.is_dir():
+        raise StorageTrouble(
+            say("{path} is a folder.", path=target),
+            kept=say("The shop is as it was."),
+            hint=say("Name a file in it."),
+        )
     partial = target.with_name(f".{target.name}.partial-{os.getpid()}")
     try:
         with partial.open("w", encoding="utf-8") as out:

@@ -47,7 +47,7 @@ class Shop:
                 raise ValueError(url.get_backend_name())
             _refuse_folder(url)
             engine = open_engine(url)
-        except (ArgumentError, NoSuchModuleError, ValueError) as refused:
+        except (ArgumentError, NoSuchModuleError, ValueError, OSError, RuntimeError) as refused:
             raise StorageTrouble(  # without the address: it may hold a password
                 say("This is no address of a shop."),
                 hint=say("Name a file, or an address such as postgresql://bench@server/shop."),
