@@ -1,4 +1,4 @@
-"""The shapes that a decay is made of: columns of the fleet's curve, and how one screen leaves it."""
+"""The shapes that a decay is made of: the fleet's curve, and how one screen leaves it."""
 
 from __future__ import annotations
 
@@ -12,10 +12,11 @@ from framekeeper.domain.forecast_prior import Array, Sizes
 
 KNOT_DAYS = np.array([1.5, 4.0, 9.0, 18.0, 36.0, 72.0, 144.0, 288.0, 576.0])
 KNOTS = np.log10(1 + KNOT_DAYS)
-FLEET_COLUMNS = 4 + KNOTS.size
+LOSSES = 5
+FLEET_COLUMNS = LOSSES + KNOTS.size
 OWN_COLUMNS = 3  # level, slope and cycle loss of a mesh group
 COLUMNS = FLEET_COLUMNS + OWN_COLUMNS
-WANDER_DAYS = 100.0  # the size of the Brownian motion is that of so many days
+HUNDRED_DAYS = 100.0  # creep and the Brownian motion are given for so many days
 
 
 def log_time(day: Array) -> Array:
@@ -27,8 +28,8 @@ def design(day: Array, cycles: Array, typical: Array) -> Array:
     """Columns of the mean curve for (stretches, rows), as (stretches, rows, COLUMNS).
 
     All columns but the group's level are losses and carry the typical tension of the group, so that
-    a coefficient is a share. Order: slope, first night, tapering and settled cycle loss, the bends
-    at the knots; then the group's own level, slope and cycle loss.
+    a coefficient is a share. Order: slope, first night, tapering and settled cycle loss, creep,
+    the bends at the knots; then the group's own level, slope and cycle loss.
     """
     x = log_time(day)
     columns = np.empty((*np.shape(x), COLUMNS))
@@ -36,7 +37,8 @@ def design(day: Array, cycles: Array, typical: Array) -> Array:
     columns[..., 1] = -_first_night(day)
     columns[..., 2] = -prior.TAPER_CYCLES * -np.expm1(-cycles / prior.TAPER_CYCLES)
     columns[..., 3] = -cycles
-    columns[..., 4:FLEET_COLUMNS] = -np.maximum(x[..., None] - KNOTS, 0)
+    columns[..., 4] = -day / HUNDRED_DAYS
+    columns[..., LOSSES:FLEET_COLUMNS] = -np.maximum(x[..., None] - KNOTS, 0)
     columns[..., FLEET_COLUMNS] = 1
     columns[..., FLEET_COLUMNS + 1] = -x
     columns[..., FLEET_COLUMNS + 2] = -cycles
@@ -51,21 +53,23 @@ def prior_of_curve(sizes: Sizes, groups: int) -> tuple[Array, Array]:
     """Mean and variance of the coefficients: the fleet's, then three for each group."""
     mean = np.zeros(FLEET_COLUMNS + OWN_COLUMNS * groups)
     variance = np.empty_like(mean)
-    mean[:4] = (
+    mean[:LOSSES] = (
         prior.LOSS_PER_DECADE,
         prior.FIRST_NIGHT_LOSS,
         prior.CYCLE_LOSS,
         prior.SETTLED_CYCLE_LOSS,
+        prior.CREEP,
     )
-    variance[:4] = np.square(
+    variance[:LOSSES] = np.square(
         (
             prior.DOUBT_PER_DECADE,
             prior.FIRST_NIGHT_DOUBT,
             prior.CYCLE_DOUBT,
             prior.SETTLED_CYCLE_DOUBT,
+            prior.CREEP_DOUBT,
         )
     )
-    variance[4:FLEET_COLUMNS] = sizes.fleet_bend**2
+    variance[LOSSES:FLEET_COLUMNS] = sizes.fleet_bend**2
     mean[FLEET_COLUMNS::OWN_COLUMNS] = 1
     for column, sd in enumerate(
         (prior.GROUP_LEVEL_DOUBT, prior.GROUP_SLOPE_SD, prior.GROUP_CYCLE_SD)
@@ -77,13 +81,13 @@ def prior_of_curve(sizes: Sizes, groups: int) -> tuple[Array, Array]:
 def columns_of_group(group: int) -> NDArray[np.intp]:
     """Where the COLUMNS of one group's design stand among all coefficients."""
     own = FLEET_COLUMNS + OWN_COLUMNS * group + np.arange(OWN_COLUMNS)
-    return np.r_[np.arange(FLEET_COLUMNS), own]
+    return np.concatenate((np.arange(FLEET_COLUMNS), own))
 
 
 def components(a: tuple[Array, Array], b: tuple[Array, Array], typical: Array) -> Iterator[Array]:
     """Covariances between rows a and b of each way to leave the fleet, each of size one.
 
-    In the order of `Sizes`: level, slope, first night and cycle loss as random effects, an
+    In the order of `Sizes`: level, slope, first night, cycle loss and creep as random effects, an
     integrated Wiener process in log-time [1]_ and a Brownian motion in days.
 
     Parameters
@@ -107,8 +111,9 @@ def components(a: tuple[Array, Array], b: tuple[Array, Array], typical: Array) -
     yield square * (x_a * x_b)
     yield square * (_first_night(day_a) * _first_night(day_b))
     yield square * (cycles_a * cycles_b)
+    yield square * (day_a * day_b / HUNDRED_DAYS**2)
     yield square * (low**2 * (3 * high - low) / 6)
-    yield square * (np.minimum(day_a, day_b) / WANDER_DAYS)
+    yield square * (np.minimum(day_a, day_b) / HUNDRED_DAYS)
 
 
 def covariance(
@@ -129,7 +134,8 @@ def variance(sizes: Sizes, day: Array, cycles: Array, typical: Array) -> Array:
     x = log_time(day)
     total = sizes.level**2 + np.square(sizes.slope * x) + np.square(sizes.cycle * cycles)
     total = total + np.square(sizes.early * _first_night(day)) + sizes.bend**2 * x**3 / 3
-    total += sizes.wander**2 / WANDER_DAYS * day
+    total += np.square(sizes.creep * day / HUNDRED_DAYS)
+    total += sizes.wander**2 / HUNDRED_DAYS * day
     return np.asarray(total * np.square(typical)[:, None])
 
 

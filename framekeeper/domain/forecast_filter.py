@@ -146,6 +146,8 @@ def with_shifts(
         Covariance without shifts.
     dropped, day : shape (stretches, sittings)
         Where drops were found, and the days of the sittings.
+    typical : Array, shape (stretches,)
+        Typical tension of each stretch's group.
     at : Array, shape (stretches, forecasts)
         Days of the forecasts.
     """

@@ -86,9 +86,7 @@ def fit_fleet(obs: Observations) -> FleetModel:
     return FleetModel.of(fleet, sittings)
 
 
-def _groups(
-    sittings: Sittings, scale: float
-) -> tuple[list[object], NDArray[np.intp], Array]:
+def _groups(sittings: Sittings, scale: float) -> tuple[list[object], NDArray[np.intp], Array]:
     """Names of the groups, the group of each stretch, and each group's typical starting tension."""
     names, group = np.unique(np.asarray(sittings.groups), return_inverse=True)
     first = sittings.tension[sittings.start[:-1]] / scale

@@ -1,4 +1,4 @@
-"""What a fitted fleet answers: tension to come, the day of crossing, the next check, keep or pull."""
+"""What a fitted fleet answers: tension to come, day of crossing, next check, keep or pull."""
 
 from __future__ import annotations
 
@@ -25,10 +25,11 @@ from framekeeper.domain.forecast_readings import (
 from framekeeper.domain.sentence import say
 
 # Found with the judge (tests/bench/judge.py) on the four worlds that it tunes on.
-RISK, MAX_DAYS = 0.04, 40.0
+RISK, MAX_DAYS = 0.04, 30.0
 DAYS_PER_RISK = 25.0  # risk 0.04 lets one day below the limit be expected between two checks
-PULL_AT = 0.4
-SURE_AT = 1.1
+PULL_FROM, PULL_DAYS, PULL_AT = 0.08, 9.0, 0.6
+LOOK_BACK_DAYS = 30
+SURE_AT = 0.5
 ROWS_AT_ONCE = 40_000
 
 
@@ -184,7 +185,7 @@ class FleetModel:
             spent = np.cumsum((chance[:, 1:] + chance[:, :-1]) / 2, axis=1)
             over = spent >= risk * DAYS_PER_RISK
             wait = np.where(over.any(axis=1), steps[1 + np.argmax(over, axis=1)], cap)
-            wait = np.where(asked.fell | (chance[:, 0] >= 0.5), 1.0, np.minimum(wait, cap))
+            wait = np.where(asked.fell, 1.0, np.minimum(wait, cap))
             return np.maximum(start, asked.last_day + wait)
 
         return self._answers(names, steps.size, check_day).reshape(shape)
@@ -202,13 +203,29 @@ class FleetModel:
             now, bound, pace = (v[asked.place] for v in values)
             now = np.maximum(now, asked.last_day)
             chance = self._below(asked, now[:, None], bound, pace)[:, 0]
-            below = chance >= PULL_AT
+            below = (chance >= PULL_AT) | (
+                (chance >= PULL_FROM) & (self._days_at_risk(asked, bound) >= PULL_DAYS)
+            )
             stale = now - asked.last_day > 2 * SITTING_DAYS
             confirmed = (asked.repeats > 1) & asked.agree & ~stale
             confirmed |= (chance >= SURE_AT) & ~asked.fell & ~stale
             doubtful = (below | (asked.fell & ~stale)) & ~confirmed
             answer[asked.place] = np.where(doubtful, "read again", np.where(below, "pull", "keep"))
         return answer.reshape(shape)
+
+    def _days_at_risk(self, asked: _Asked, limit: Array) -> Array:
+        """Days before the latest reading on which the chance was PULL_FROM or more, seen now."""
+        from scipy.special import ndtr
+
+        block = asked.seen.block
+        back = np.arange(LOOK_BACK_DAYS, -1.0, -1.0)
+        day = np.maximum(asked.last_day[:, None] - back, 0)
+        cycles = np.array(
+            [np.interp(*row) for row in zip(day, block.day, block.cycles, strict=True)]
+        )
+        mean, sd = self._forecast(asked.seen, day, cycles)
+        at_risk = ndtr((limit[:, None] - mean) / sd) >= PULL_FROM
+        return np.asarray(np.sum(np.diff(day, axis=1) * at_risk[:, 1:], axis=1))
 
     def _questions(
         self, stretch: ArrayLike, today: ArrayLike, limit: ArrayLike, cycles_per_day: ArrayLike
@@ -220,9 +237,7 @@ class FleetModel:
         values[1] = values[1] / self.fleet.scale
         return names, shape, values
 
-    def _answers(
-        self, names: NDArray[Any], rows: int, answer: Callable[[_Asked], Array]
-    ) -> Array:
+    def _answers(self, names: NDArray[Any], rows: int, answer: Callable[[_Asked], Array]) -> Array:
         result = np.empty(names.size)
         for asked in self._asked(names, rows):
             result[asked.place] = answer(asked)
@@ -294,7 +309,9 @@ class FleetModel:
         mean += np.einsum("skr,sk->sr", half, seen.innovation)
         x -= np.swapaxes(half, 1, 2) @ seen.design
         spread = variance(sizes, day, cycles, block.typical)
-        drops = np.sum(seen.dropped[:, None, :] & (day[:, :, None] >= block.day[:, None, :]), axis=2)
+        drops = np.sum(
+            seen.dropped[:, None, :] & (day[:, :, None] >= block.day[:, None, :]), axis=2
+        )
         spread += drops * np.square(SHIFT * block.typical)[:, None]
         spread -= np.sum(half**2, axis=1)
         spread += np.sum((x @ doubt[block.group]) * x, axis=2)
@@ -329,7 +346,9 @@ def _broadcast(
 
 def _check_risk(risk: float) -> None:
     if not 0 < risk < 1:
-        raise NotValid(say("risk must lie between 0 and 1, not {risk}.", risk=risk), argument="risk")
+        raise NotValid(
+            say("risk must lie between 0 and 1, not {risk}.", risk=risk), argument="risk"
+        )
 
 
 def _positive(name: str, value: float) -> float:

@@ -28,19 +28,22 @@ class Sizes:
     slope: float  # loss per decade of days
     early: float  # loss of the first night
     cycle: float  # loss per print and reclaim, once it has settled
+    creep: float  # loss per 100 days that goes on steadily
     bend: float  # integrated Wiener process in log-time, per decade^1.5
     wander: float  # Brownian motion, per square root of 100 days
     noise: float  # one reading
-    shared: float  # the part of the noise variance that a repeat at the same sitting shares, as odds
+    shared: (
+        float  # the part of the noise variance that a repeat at the same sitting shares, as odds
+    )
     fleet_bend: float  # change of the fleet's loss per decade at each knot
 
     def ways(self) -> tuple[float, ...]:
         """The sizes that belong to the true tension, not to readings or the fleet."""
-        return (self.level, self.slope, self.early, self.cycle, self.bend, self.wander)
+        return (self.level, self.slope, self.early, self.cycle, self.creep, self.bend, self.wander)
 
     def as_log(self) -> Array:
         """Natural logarithms, the scale on which sizes are sought."""
-        return np.log(np.array(astuple(self)))
+        return np.asarray(np.log(np.array(astuple(self))))
 
     @classmethod
     def from_log(cls, values: Array) -> Sizes:
@@ -55,6 +58,7 @@ USUAL_SIZES = Sizes(
     slope=0.012,
     early=0.015,
     cycle=0.0006,
+    creep=0.006,
     bend=0.010,
     wander=0.008,
     noise=0.016,
@@ -73,6 +77,8 @@ FIRST_NIGHT_DAYS = 0.7
 CYCLE_LOSS, CYCLE_DOUBT = 0.004, 0.004
 TAPER_CYCLES = 10.0
 SETTLED_CYCLE_LOSS, SETTLED_CYCLE_DOUBT = 0.0008, 0.0008
+# Steady creep beside the log-time loss, per 100 days: our proposal, no source.
+CREEP, CREEP_DOUBT = 0.0, 0.02
 # How mesh groups differ from the fleet: our proposal, no source.
 GROUP_LEVEL_DOUBT, GROUP_SLOPE_SD, GROUP_CYCLE_SD = 0.10, 0.008, 0.0004
 

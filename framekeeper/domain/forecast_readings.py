@@ -143,7 +143,9 @@ def take_sittings(obs: Observations) -> Sittings:
     row_group = obs.group[order]
     groups = row_group[begin[start[:-1]]] if names.size else row_group
     if not np.all(groups[code] == row_group):
-        raise NotValid(say("group must be the same for all readings of one stretch."), argument="group")
+        raise NotValid(
+            say("group must be the same for all readings of one stretch."), argument="group"
+        )
     return Sittings(
         names.tolist(),
         groups.tolist(),
@@ -161,7 +163,7 @@ def take_sittings(obs: Observations) -> Sittings:
 def _values(
     tension: Array, begin: NDArray[np.intp], count: NDArray[np.intp]
 ) -> tuple[Array, NDArray[np.bool_], float, int]:
-    """One value for each sitting, whether its repeats agree; squares and freedom of those that do."""
+    """Values of the sittings, whether repeats agree, and squares and freedom of those."""
     value, agreeing = tension[begin].copy(), np.ones(begin.size, dtype=bool)
     squares, freedom = 0.0, 0
     for k in np.unique(count[count > 1]):

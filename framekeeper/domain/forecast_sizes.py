@@ -110,7 +110,10 @@ class Sample:
     def joined(cls, parts: list[Sample]) -> Sample:
         """Samples of one length as one."""
         return cls(
-            *(np.concatenate([getattr(p, n) for p in parts], axis=int(n == "ways")) for n in cls.__slots__)
+            *(
+                np.concatenate([getattr(p, n) for p in parts], axis=int(n == "ways"))
+                for n in cls.__slots__
+            )
         )
 
 
@@ -201,6 +204,7 @@ class Evidence:
 
 
 USUAL = prior.USUAL_SIZES.as_log()
+CALMER, WILDER = np.log(10), np.log(50)  # no evidence makes a shop ten times calmer than usual
 
 
 def _inverted(v: Array) -> tuple[Array, float]:
@@ -222,7 +226,7 @@ def find_sizes(
         start.as_log(),
         jac=True,
         method="L-BFGS-B",
-        bounds=[(u - 4, u + 4) for u in USUAL],
+        bounds=[(u - CALMER, u + WILDER) for u in USUAL],
         options={"maxiter": 60, "ftol": 1e-7},
     )
     return Sizes.from_log(np.asarray(found.x))

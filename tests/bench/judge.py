@@ -149,7 +149,9 @@ class Forecast:
         return in_use[self.next[in_use] <= day]
 
     def saw(self, who: Index, age: Array, cycles: Array, reading: Array) -> NDArray[np.str_]:
-        for name, row in zip(self.stretch(who), zip(age, cycles, reading, strict=True), strict=True):
+        for name, row in zip(
+            self.stretch(who), zip(age, cycles, reading, strict=True), strict=True
+        ):
             self.rows[int(name)].append(row)
         self._plan(who, self.day)
         assert self.model is not None
@@ -287,9 +289,7 @@ def as_safe(fixed: Array, below: float) -> float:
 
 def report(world: str, runs: list[dict[str, Tally]]) -> bool:
     """Print the table of one world; True when every goal is met."""
-    mean = {
-        rule: np.mean([run[rule].per_year() for run in runs], axis=0) for rule in runs[0]
-    }
+    mean = {rule: np.mean([run[rule].per_year() for run in runs], axis=0) for rule in runs[0]}
     out = sys.stdout.write
     out(f"\n{world}\n{'rule':<16}{'checks':>8}{'below':>8}{'pulled':>8}{'still good':>12}\n")
     for rule, (checks, below, pulled, good) in mean.items():
