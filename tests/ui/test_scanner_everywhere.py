@@ -98,6 +98,8 @@ class Watch:
                 held[widget] = widget.text()
             elif isinstance(widget, QComboBox):
                 held[widget] = widget.currentText()
+            elif isinstance(widget, QAbstractButton) and widget.isCheckable():
+                held[widget] = str(widget.isChecked())
         return held
 
 
@@ -341,7 +343,7 @@ FORMS = {
     "labels": Spot(("Ctrl+2", "Home", "Ctrl+L")),
     "labels, shift": Spot(("Ctrl+2", "Home", "Ctrl+L", "Alt+R"), "1,", QLineEdit),
     "damage": Spot(("Ctrl+2", "Home", "Return", "D"), kind=QLineEdit),
-    "damage, kind": Spot(("Ctrl+2", "Home", "Return", "D", "Alt+D"), kind=QComboBox),
+    "damage, kind": Spot(("Ctrl+2", "Home", "Return", "D", "0", "Alt+D"), kind=QComboBox),
     "impressions": Spot(("Ctrl+2", "Home", "Return", "N"), "24", QLineEdit),
     "findings at the washout": Spot(("Ctrl+6", "S", "2", "Return", "F6"), "gh", QLineEdit),
 }
