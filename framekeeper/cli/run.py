@@ -7,7 +7,18 @@ import sys
 from collections.abc import Sequence
 
 from framekeeper import __version__
-from framekeeper.cli import bench, history, keeping, marks, papers, rack, shelf, today, washout
+from framekeeper.cli import (
+    bench,
+    history,
+    keeping,
+    marks,
+    meters,
+    papers,
+    rack,
+    shelf,
+    today,
+    washout,
+)
 from framekeeper.cli.call import Call
 from framekeeper.domain.errors import FramekeeperError
 from framekeeper.launch import WindowWords, open_window
@@ -33,7 +44,7 @@ def build_parser() -> argparse.ArgumentParser:
     parser.add_argument("--by", default="", help="who does it")
     parser.set_defaults(run=_open_window)
     commands = parser.add_subparsers(metavar="COMMAND", title="commands")
-    for place in (today, rack, bench, washout, marks, shelf, papers, history, keeping):
+    for place in (today, rack, bench, washout, marks, shelf, meters, papers, history, keeping):
         place.add(commands)
     return parser
 

@@ -1,4 +1,4 @@
-"""The mesh shelf and the meters on the command line."""
+"""The mesh shelf on the command line."""
 
 from __future__ import annotations
 
@@ -7,12 +7,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from framekeeper.cli.options import Commands, change, command
-from framekeeper.cli.values import day, metres, millimetres, number, whole
+from framekeeper.cli.values import metres, millimetres, number, whole
 from framekeeper.domain.mesh import CM_PER_INCH
 from framekeeper.domain.records import MeshTypeRecord
 from framekeeper.domain.sentence import say
-from framekeeper.services import meshes, meters, stock
-from framekeeper.services.check import find_meter
+from framekeeper.services import meshes, stock
 
 if TYPE_CHECKING:
     from framekeeper.cli.call import Call
@@ -29,10 +28,9 @@ _RULES = {
 
 
 def add(commands: Commands[argparse.ArgumentParser]) -> None:
-    """Add the commands for mesh types, rolls and meters."""
+    """Add the commands for mesh types and rolls."""
     _add_mesh(commands)
     _add_rolls(commands)
-    _add_meters(commands)
     command(commands, "usage", _usage, "list the mesh used, per month and mesh")
 
 
@@ -79,23 +77,6 @@ def _add_rolls(commands: Commands[argparse.ArgumentParser]) -> None:
     parser.add_argument("code", metavar="ROLL")
     parser.add_argument("--length", type=metres, required=True, help="such as 0.8m")
     parser.add_argument("--reason", required=True)
-
-
-def _add_meters(commands: Commands[argparse.ArgumentParser]) -> None:
-    parts = _part(commands, "meter", "tension meters")
-    command(parts, "list", _list_meters, "list the meters")
-    for name, run, text in (
-        ("add", _add_meter, "add a meter"),
-        ("edit", _edit_meter, "change a meter"),
-    ):
-        parser = command(parts, name, run, text)
-        parser.add_argument("name", metavar="NAME")
-        parser.add_argument("--serial")
-        parser.add_argument("--resolution", type=number, help="N/cm of its smallest step")
-        parser.add_argument("--correction", type=number, help="N/cm added to what it shows")
-        parser.add_argument("--certificate-until", type=day, metavar="DATE")
-        if name == "edit":
-            parser.add_argument("--name", dest="new_name", metavar="NEW", help="a new name")
 
 
 # mesh types
@@ -223,45 +204,3 @@ def _usage(call: Call) -> None:
         for use in stock.shelf(call.desk).usage
     ]
     call.table(rows, tuple(rows[0]) if rows else (), say("No mesh has been cut yet."))
-
-
-# meters
-
-
-def _list_meters(call: Call) -> None:
-    rows = [
-        {
-            "name": m.name,
-            "serial": m.serial,
-            "resolution": m.resolution,
-            "correction": m.correction,
-            "certificate_until": m.certificate_until,
-        }
-        for m in meters.meters(call.desk)
-    ]
-    call.table(rows, tuple(rows[0]) if rows else (), say("There is no meter in this shop yet."))
-
-
-def _add_meter(call: Call) -> None:
-    facts = _meter(call, meters.MeterFacts(call.words.name))
-    call.done(meters.add_meter(call.desk, facts))
-
-
-def _edit_meter(call: Call) -> None:
-    words = call.words
-    with call.desk.read() as reader:
-        known = find_meter(reader, words.name)
-    facts = meters.MeterFacts(
-        words.new_name or known.name,
-        known.serial,
-        known.resolution,
-        known.correction,
-        known.certificate_until,
-    )
-    call.done(meters.edit_meter(call.desk, words.name, _meter(call, facts), version=known.version))
-
-
-def _meter(call: Call, facts: meters.MeterFacts) -> meters.MeterFacts:
-    names = ("serial", "resolution", "correction", "certificate_until")
-    told = {name: value for name in names if (value := getattr(call.words, name)) is not None}
-    return replace(facts, **told)

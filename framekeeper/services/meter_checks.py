@@ -13,7 +13,7 @@ from framekeeper.domain.details import valid_text
 from framekeeper.domain.due import MeshRules, due_tasks
 from framekeeper.domain.errors import NotPossible, NotValid
 from framekeeper.domain.events import Event, Recorrected, Surveyed
-from framekeeper.domain.frame_state import FrameState
+from framekeeper.domain.frame_state import FrameState, LastSurvey
 from framekeeper.domain.meter_trust import MeterTrust, last_good_check, trust
 from framekeeper.domain.records import (
     FrameRecord,
@@ -55,6 +55,10 @@ class MeterPage:
     checks: tuple[MeterCheckRecord, ...]  # oldest first
     readings_since_good: int
 
+    def newest(self, kind: MeterCheckKind) -> dt.datetime | None:
+        """Return when something of this kind was last recorded."""
+        return next((c.happened_at for c in reversed(self.checks) if c.kind == kind), None)
+
 
 @dataclass(frozen=True, slots=True)
 class ChangedFrame:
@@ -63,6 +67,8 @@ class ChangedFrame:
     frame: FrameRecord
     before: tuple[str, ...]  # the rules that were broken
     after: tuple[str, ...]
+    was: LastSurvey  # the figures of its newest survey
+    becomes: LastSurvey
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +115,7 @@ def add_check(desk: Desk, meter_name: str, request: CheckRequest, *, when: When 
     with desk.work(_ACTIONS[request.kind]) as work:
         meter = find_meter(work, meter_name)
         work.name_subject(meter.name)
-        is_good = _is_good(request)
+        is_good = _is_good(request, meter.correction)
         _add(work, meter, request, is_good=is_good, by=desk.by, when=when)
         changes = work.commit()
     told = (
@@ -154,12 +160,29 @@ def _check(request: CheckRequest) -> None:
     valid_text(request.note, argument="note", most=200)
 
 
-def _is_good(request: CheckRequest) -> bool:
+def _is_good(request: CheckRequest, correction: float) -> bool:
+    """A reference is read as any screen is: what the meter shows, and its correction added."""
     if request.kind == "reference":
         assert request.shown is not None
         assert request.expected is not None
-        return abs(request.shown - request.expected) <= REFERENCE_WITHIN_N_PER_CM
+        return abs(request.shown + correction - request.expected) <= REFERENCE_WITHIN_N_PER_CM
     return request.kind not in ("drop", "found_out")
+
+
+def bias_of(page: MeterPage) -> float | None:
+    """Return how much too high the newest reference read after the meter's correction, in N/cm.
+
+    None where no reference has failed since the meter was last good.
+    """
+    since = page.trust.last_good_at
+    failed = [
+        c
+        for c in page.checks
+        if c.kind == "reference" and not c.is_good and (since is None or c.happened_at > since)
+    ]
+    if not failed or failed[-1].shown is None or failed[-1].expected is None:
+        return None
+    return round(failed[-1].shown + page.trust.meter.correction - failed[-1].expected, 4)
 
 
 def _add(
@@ -230,7 +253,7 @@ def find_out(
         _add(work, meter, request, is_good=False, by=desk.by, when=when)
         changes = work.commit()
     told = say(
-        "{meter}: {surveys} surveys concluded anew, {frames} frames change.",
+        "{meter}: {surveys} surveys concluded anew; frames that change: {frames}.",
         meter=meter.name,
         surveys=len(found.survey_ids),
         frames=len(found.changed),
@@ -271,8 +294,16 @@ def _look(desk: Desk, reader: Reader, meter: MeterRecord, bias: float) -> FoundO
         anew = _folded_anew(frame, journals[frame.id], set(survey_ids), bias, desk.clock.now())
         before, after = answer.of(frame.state), answer.of(anew)
         if before != after:
-            changed.append(ChangedFrame(frame, before, after))
+            was, becomes = _last_survey(frame.state), _last_survey(anew)
+            changed.append(ChangedFrame(frame, before, after, was, becomes))
     return FoundOut(meter, since, survey_ids, tuple(frames), tuple(changed))
+
+
+def _last_survey(state: FrameState) -> LastSurvey:
+    """A frame whose answer depends on its tension has mesh on it and was read."""
+    assert state.life is not None
+    assert state.life.survey is not None
+    return state.life.survey
 
 
 def _folded_anew(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from framekeeper.domain.details import valid_text
 from framekeeper.domain.errors import NotValid
@@ -17,15 +17,42 @@ if TYPE_CHECKING:
     from framekeeper.storage.reader import Reader
 
 
+MOST_CERTIFICATE_MONTHS = 120
+
+Scale = Literal["n_per_cm", "mm_of_sag"]
+
+
 @dataclass(frozen=True, slots=True)
 class MeterFacts:
-    """What a shop says of a meter. `correction` is added to what it shows, in N/cm."""
+    """What a shop says of a meter. `correction` is added to what it shows, in N/cm.
+
+    `u_n_per_cm` is the standard uncertainty of its bias, `repeatability` the standard deviation of
+    one reading taken again. A scale in mm of sag is asked for only to be refused with its reason.
+    """
 
     name: str
     serial: str = ""
     resolution: float = 0.5
     correction: float = 0.0
     certificate_until: dt.date | None = None
+    u_n_per_cm: float = 0.5
+    repeatability: float = 0.3
+    certificate_months: int = 12
+    scale: Scale = "n_per_cm"
+
+
+def facts_of(meter: MeterRecord) -> MeterFacts:
+    """Return what the shop says of a meter now, to change a part of it."""
+    return MeterFacts(
+        name=meter.name,
+        serial=meter.serial,
+        resolution=meter.resolution,
+        correction=meter.correction,
+        certificate_until=meter.certificate_until,
+        u_n_per_cm=meter.u_n_per_cm,
+        repeatability=meter.repeatability,
+        certificate_months=meter.certificate_months,
+    )
 
 
 def meters(desk: Desk) -> list[MeterRecord]:
@@ -93,6 +120,37 @@ def _check(facts: MeterFacts) -> None:
             hint=say("Have the meter calibrated first."),
             argument="correction",
         )  # fmt: skip
+    _check_trust(facts)
+
+
+def _check_trust(facts: MeterFacts) -> None:
+    if facts.scale != "n_per_cm":
+        raise NotValid(
+            say(
+                "{name} shows mm of sag, and there is no formula from sag to N/cm: it depends on "
+                "the build of the meter, and a lower number means a tighter screen.",
+                name=facts.name.strip(),
+            ),
+            hint=say("Add a meter that shows N/cm; two scales in one history mislead."),
+            argument="scale",
+        )
+    for name in ("u_n_per_cm", "repeatability"):
+        value = getattr(facts, name)
+        if not 0 <= value <= 10:
+            raise NotValid(
+                say("An uncertainty of {value} N/cm cannot be.", value=value),
+                hint=say("Enter a standard deviation, such as 0.3."),
+                argument=name,
+            )
+    if not 1 <= facts.certificate_months <= MOST_CERTIFICATE_MONTHS:
+        raise NotValid(
+            say(
+                "A certificate holds for 1 to {most} months, not for {months}.",
+                most=MOST_CERTIFICATE_MONTHS,
+                months=facts.certificate_months,
+            ),
+            argument="certificate_months",
+        )
 
 
 def _values(facts: MeterFacts) -> dict[str, object]:
@@ -102,4 +160,7 @@ def _values(facts: MeterFacts) -> dict[str, object]:
         "resolution": facts.resolution,
         "correction": facts.correction,
         "certificate_until": facts.certificate_until,
+        "u_n_per_cm": facts.u_n_per_cm,
+        "repeatability": facts.repeatability,
+        "certificate_months": facts.certificate_months,
     }

@@ -56,6 +56,13 @@ def test_a_meter_that_was_taken_back_can_be_added_again(stocked: Desk) -> None:
         {"resolution": 5.1},
         {"correction": float("nan")},
         {"correction": -10.1},
+        {"u_n_per_cm": float("nan")},
+        {"u_n_per_cm": -0.1},
+        {"repeatability": float("nan")},
+        {"repeatability": 11.0},
+        {"certificate_months": 0},
+        {"certificate_months": 121},
+        {"scale": "mm_of_sag"},
     ],
 )
 def test_a_meter_that_cannot_be(stocked: Desk, wrong: dict[str, Any]) -> None:
@@ -75,3 +82,20 @@ def test_an_unknown_meter_and_an_older_version(stocked: Desk) -> None:
     meters.edit_meter(stocked, METER, MeterFacts(METER, "12"))
     with pytest.raises(Conflict):
         meters.edit_meter(stocked, METER, MeterFacts(METER, "13"), version=seen.version)
+
+
+def test_uncertainty_repeatability_and_interval_are_kept(stocked: Desk) -> None:
+    """What nobody changes stays as it is said."""
+    added = replace(GOOD, u_n_per_cm=0.2, repeatability=0.15, certificate_months=6)
+    meters.add_meter(stocked, added)
+    (meter,) = (m for m in meters.meters(stocked) if m.name == "M2")
+    assert meters.facts_of(meter) == added
+    meters.edit_meter(stocked, "M2", replace(meters.facts_of(meter), serial="12"))
+    (meter,) = (m for m in meters.meters(stocked) if m.name == "M2")
+    assert meters.facts_of(meter) == replace(added, serial="12")
+
+
+def test_a_scale_of_sag_is_refused_with_its_reason(stocked: Desk) -> None:
+    with pytest.raises(NotValid, match=r"no formula from sag.*lower number means a tighter") as no:
+        meters.add_meter(stocked, replace(GOOD, scale="mm_of_sag"))
+    assert no.value.argument == "scale"
