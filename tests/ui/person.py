@@ -23,6 +23,7 @@ from tests.fakes import FakeClock
 
 HAND_MS = 130  # between two keys of a person who types fast
 SCANNER_MS = 8  # between two keys of a scanner
+PATIENCE_MS = 15_000  # a machine that runs many tests side by side is slow, not wrong
 NO_MODIFIER = Qt.KeyboardModifier.NoModifier
 SHIFT = Qt.KeyboardModifier.ShiftModifier
 
@@ -97,7 +98,7 @@ class Person:
 
     def settle(self) -> None:
         """Wait until the window has done what it was asked for."""
-        self.qtbot.waitUntil(self._is_at_rest)
+        self.qtbot.waitUntil(self._is_at_rest, timeout=PATIENCE_MS)
 
     def _is_at_rest(self) -> bool:
         if self.bench.tasks.waiting or any(b.isDown() for b in _buttons()):
@@ -137,7 +138,7 @@ class Person:
 
     def until(self, claim: Callable[[], bool]) -> None:
         """Wait until something can be seen."""
-        self.qtbot.waitUntil(claim)
+        self.qtbot.waitUntil(claim, timeout=PATIENCE_MS)
 
     # the shop behind the window
 
