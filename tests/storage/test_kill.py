@@ -71,19 +71,19 @@ def _start(path: Path) -> subprocess.Popen[str]:
 
 
 def _kill(victim: subprocess.Popen[str], chance: random.Random) -> int:
-    """Let it write for a random time, kill it, and return the last operation that it told of."""
+    """Kill it at a random moment of a random operation; return the last one that it told of."""
     assert victim.stdin is not None
     assert victim.stdout is not None
     victim.stdin.write("go\n")
     victim.stdin.flush()
-    first = victim.stdout.readline()
-    assert first, victim.communicate()[1]
-    time.sleep(chance.uniform(0.0, 0.12))
+    told = [victim.stdout.readline() for _ in range(chance.randint(2, 7))]
+    assert all(told), victim.communicate()[1]
+    time.sleep(chance.uniform(0.0, 0.02))  # about as long as one operation takes
     victim.kill()
     rest, trouble = victim.communicate(timeout=30)
     assert victim.returncode == -signal.SIGKILL, trouble
     # The last line may have been cut off in the middle by the kill.
-    whole = [first.strip(), *rest.split("\n")[:-1]]
+    whole = [told[-1].strip(), *rest.split("\n")[:-1]]
     return int(whole[-1])
 
 
