@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from framekeeper.cli.options import Commands, change, command
 from framekeeper.cli.values import day, number, size, whole
+from framekeeper.cli.verdicts import verdict_lines, verdict_rows
 from framekeeper.domain import lifecycle
 from framekeeper.domain.errors import NotValid
 from framekeeper.domain.events import FRAME_KINDS
@@ -171,7 +172,8 @@ def _show(call: Call) -> None:
             {"task": t.rule, "place": t.place, "due": t.due_at, "reason": t.reason}
             for t in page.tasks
         ]
-        call.give({**row, "due": tasks, "journal": _journal_rows(call, page)})
+        said = verdict_rows(page.judgement)
+        call.give({**row, **said, "due": tasks, "journal": _journal_rows(call, page)})
         return
     for line in _page_lines(call, page, row):
         call.tell(line)
@@ -198,6 +200,7 @@ def _page_lines(
             lowest=survey.lowest,
             spread=survey.spread,
         )
+    yield from verdict_lines(page.judgement)
     if state.hold_reason is not None:
         yield say("on hold: {reason}", reason=state.hold_reason)
     for task in page.tasks:

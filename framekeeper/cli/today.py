@@ -11,7 +11,13 @@ from framekeeper.cli.values import named, whole
 from framekeeper.domain.sentence import say
 from framekeeper.domain.trade_words import PLACE_WORDS, TASK_WORDS
 from framekeeper.services import plan
-from framekeeper.services.settings import ShopSettings, change_settings, read_settings
+from framekeeper.services.settings import (
+    ShopSettings,
+    change_settings,
+    own_points_in,
+    own_points_text,
+    read_settings,
+)
 
 if TYPE_CHECKING:
     from framekeeper.cli.call import Call
@@ -70,11 +76,14 @@ def _settings(call: Call) -> None:
     if call.as_json:
         call.give(current)
         return
+    current["own_points"] = own_points_text(current["own_points"])
     for name, value in current.items():
         call.tell(f"{name}={value}")
 
 
 def _typed(name: str, text: str) -> object:
+    if name == "own_points":
+        return own_points_in(text)
     known = asdict(ShopSettings()).get(name)
     return whole(text) if isinstance(known, int) else text
 

@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING
 
 from framekeeper.cli.options import Commands, change
 from framekeeper.cli.values import number, whole
+from framekeeper.cli.verdicts import verdict_rows, why_lines
 from framekeeper.domain.errors import NotValid
 from framekeeper.domain.events import DAMAGE_KINDS, MOMENTS
 from framekeeper.domain.sentence import say
 from framekeeper.services import check, marks, washout
+from framekeeper.services.tension_round import survey_and_judge
 
 if TYPE_CHECKING:
     from framekeeper.cli.call import Call
@@ -60,13 +62,16 @@ def _survey(call: Call) -> None:
         request = check.SurveyRequest(
             tuple(words.warp), tuple(words.weft), (), words.moment, words.meter
         )
-    done = check.survey(call.desk, words.code, request, when=call.when())
+    done = survey_and_judge(call.desk, words.code, request, when=call.when())
     figures = done.figures
     more = {} if figures is None else {
         name: getattr(figures, name)
         for name in ("mean", "lowest", "highest", "mean_warp", "mean_weft", "spread", "imbalance")
     }  # fmt: skip
-    call.done(done, **more)
+    call.done(done, **more, **verdict_rows(done.judgement))
+    if not call.as_json:
+        for line in why_lines(done.judgement):
+            call.tell(line)
 
 
 def _image(call: Call) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from framekeeper.domain import lifecycle
@@ -15,7 +16,8 @@ from framekeeper.domain.records import FrameRecord, MeshTypeRecord, MeterRecord
 from framekeeper.domain.survey import SurveySummary, summarise
 from framekeeper.services.desk import Desk
 from framekeeper.services.find import find_frame
-from framekeeper.services.settings import frame_rules
+from framekeeper.services.settings import ShopSettings, frame_rules, shop_settings
+from framekeeper.services.verdicts import Judgement, Rulebook, judge_frame
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +51,8 @@ class FramePage:
     standing: tuple[Event, ...]  # what counts, oldest first
     settled: FrameState  # as of the moment of reading: a cure that is over is over
     read_at: dt.datetime
+    settings: ShopSettings
+    judged: Mapping[int, Judgement]  # each survey that counts, by the id of its event
 
     @property
     def rules(self) -> MeshRules:
@@ -69,6 +73,12 @@ class FramePage:
         if last is None:
             return None
         return next((s for s in self.surveys if s.event.event_id == last.event_id), None)
+
+    @property
+    def judgement(self) -> Judgement | None:
+        """What the last survey means; None where this mesh was never read."""
+        last = self.last_survey
+        return None if last is None else self.judged[last.event.event_id]
 
     def refusal(self, payload: Payload) -> NotPossible | None:
         """Why this could not be recorded now, by the rules that will judge it; None if it could."""
@@ -128,6 +138,7 @@ def frame_page(desk: Desk, code: str) -> FramePage:
         mesh_types = reader.mesh_types(with_hidden=True)
         meters = reader.meters(with_hidden=True)
         rules_for_frames = frame_rules(reader)
+        settings = shop_settings(reader)
     now = desk.clock.now()
     mesh = next(
         (m for m in mesh_types if frame.state.life and m.id == frame.state.life.mesh_type_id), None
@@ -163,4 +174,6 @@ def frame_page(desk: Desk, code: str) -> FramePage:
         standing=tuple(standing),
         settled=frame.state.at(now),
         read_at=now,
+        settings=settings,
+        judged=judge_frame(frame, standing, Rulebook(mesh_types, meters, settings)),
     )

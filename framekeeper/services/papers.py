@@ -187,7 +187,7 @@ def round_sheet(
         lines=tuple(
             _round_line(i, wording) for i in sorted(listed, key=lambda i: i.frame.walking_order)
         ),
-        points=int(settings.point_pattern),
+        points=settings.points_of_a_survey,
         paper=paper_size(settings),
     )
 

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from framekeeper.domain.due import MeshRules
 from framekeeper.domain.events import (
     Event,
     FoundWithMesh,
@@ -15,11 +14,9 @@ from framekeeper.domain.events import (
     Released,
     Retensioned,
     Stretched,
-    Surveyed,
 )
-from framekeeper.domain.points import PATTERN_NAMES, point_pattern
+from framekeeper.domain.points import PATTERN_NAMES, points_in
 from framekeeper.domain.sentence import Sentence, say
-from framekeeper.domain.survey import SurveySummary
 from framekeeper.domain.trade_words import FRAME_KIND_WORDS, MOMENT_WORDS, STATE_WORDS
 from framekeeper.services.desk import Desk
 from framekeeper.services.frame_page import FramePage, SurveyPoint, frame_page
@@ -107,6 +104,7 @@ def _facts(told: _Told) -> Iterator[Fact]:
         (say("Mesh since"), since),
         (say("Target"), "" if target is None else wording.tension(target)),
         (say("Limit"), "" if rules.limit is None else wording.tension(rules.limit)),
+        (say("Last survey"), _last_verdict(told)),
         (say("Reclaims of this mesh"), told.say(count)),
         (say("Stretches of this frame"), str(state.stretches)),
         (say("On hold"), state.hold_reason or ""),
@@ -114,6 +112,16 @@ def _facts(told: _Told) -> Iterator[Fact]:
     for name, value in named:
         if value:
             yield Fact(told.say(name), value)
+
+
+def _last_verdict(told: _Told) -> str:
+    """Write the verdict with what was found, or else with its reason."""
+    judged = told.page.judgement
+    if judged is None:
+        return ""
+    why = (judged.found or judged.reasons)[:2]
+    said = say("{verdict}. {why}", verdict=judged.word, why=" ".join(told.say(w) for w in why))
+    return told.say(said)
 
 
 # the drawing
@@ -152,14 +160,12 @@ def _points(told: _Told, last: SurveyPoint) -> tuple[tuple[DrawnPoint, ...], Sen
     frame = told.page.frame
     day = told.day(last.event.happened_at)
     count = max(r.point for r in last.survey.readings)
-    own = told.settings.point_pattern
-    fitting = [n for n in (own, *PATTERN_NAMES) if int(n) == count] or [
-        n for n in PATTERN_NAMES if int(n) > count
-    ]
-    if not fitting:
+    roomy = [name for name in PATTERN_NAMES if points_in(name) > count]
+    pattern = told.settings.pattern_with(count) or next(iter(roomy), None)
+    if pattern is None:
         text = say("Survey of {day}: {count} points, which no pattern shows.", day=day, count=count)
         return (), text
-    places = point_pattern(fitting[0], frame.width_mm, frame.height_mm)
+    places = told.settings.places(pattern, frame.width_mm, frame.height_mm)
     drawn = tuple(_drawn_point(told, last, n, places[n - 1]) for n in range(1, count + 1))
     return drawn, say(
         "Survey of {day}, {moment}, seen from the print side.",
@@ -244,27 +250,10 @@ def _marks(told: _Told, start: dt.datetime) -> Iterator[ChartMark]:
 
 def _survey_lines(told: _Told) -> tuple[SurveyLine, ...]:
     """List the surveys, newest first, each judged by the rules of the mesh it was made on."""
-    rules = {m.id: m.rules for m in told.page.mesh_types}
-    by_event = {s.event.event_id: s for s in told.page.surveys}
-    lines: list[SurveyLine] = []
-    mesh_id: int | None = None
-    target: float | None = None
-    for event in told.page.standing:
-        payload = event.payload
-        if isinstance(payload, Stretched | FoundWithMesh | Received) and payload.mesh_type_id:
-            mesh_id, target = payload.mesh_type_id, payload.target_n_per_cm
-        elif isinstance(payload, Retensioned):
-            target = payload.target_n_per_cm
-        elif isinstance(payload, Surveyed):
-            own = rules.get(mesh_id or 0, MeshRules())
-            verdict = survey_verdict(
-                payload, by_event[event.event_id].figures, own, target or own.target
-            )
-            lines.append(_survey_line(told, by_event[event.event_id], verdict))
-    return tuple(reversed(lines))
+    return tuple(_survey_line(told, point) for point in reversed(told.page.surveys))
 
 
-def _survey_line(told: _Told, point: SurveyPoint, verdict: Sentence) -> SurveyLine:
+def _survey_line(told: _Told, point: SurveyPoint) -> SurveyLine:
     from framekeeper.formats.tension_sheet import SurveyLine
 
     figures = point.figures
@@ -279,27 +268,8 @@ def _survey_line(told: _Told, point: SurveyPoint, verdict: Sentence) -> SurveyLi
         lowest=_number(figures.lowest),
         spread=_number(figures.spread),
         meter=meter,
-        verdict=told.say(verdict),
+        verdict=told.say(told.page.judged[point.event.event_id].word),
     )
-
-
-def survey_verdict(
-    survey: Surveyed, figures: SurveySummary, rules: MeshRules, target: float | None
-) -> Sentence:
-    """Say what a survey means by the shop's thresholds; nothing where none of them applies."""
-    if survey.moment not in _IN_THE_CHART:
-        return say("—")
-    if rules.limit is not None and figures.lowest < rules.limit:
-        return say("below the limit")
-    is_fresh = survey.moment == "after_release"
-    if is_fresh and target is not None and figures.mean < target - rules.tolerance:
-        return say("below the target")
-    if rules.spread_limit is not None and figures.spread > rules.spread_limit:
-        return say("uneven")
-    balance = rules.balance_limit
-    if balance is not None and figures.imbalance is not None and figures.imbalance > balance:
-        return say("warp and weft differ")
-    return say("—") if rules.limit is None else say("holds")
 
 
 def _journal(told: _Told) -> tuple[JournalLine, ...]:

@@ -7,19 +7,23 @@ from dataclasses import dataclass, replace
 from statistics import median
 from typing import Literal
 
+from framekeeper.domain import lifecycle
 from framekeeper.domain.due import MeshRules, Task
 from framekeeper.domain.errors import NotFound
 from framekeeper.domain.events import Surveyed
 from framekeeper.domain.frame_state import LastSurvey
 from framekeeper.domain.records import FrameRecord
-from framekeeper.domain.sentence import say
-from framekeeper.domain.survey import SurveySummary, summarise
+from framekeeper.domain.sentence import Sentence, say
+from framekeeper.domain.survey import summarise
 from framekeeper.services.check import SurveyDone, SurveyRequest, find_meter, survey
 from framekeeper.services.desk import Desk
 from framekeeper.services.find import find_frame
 from framekeeper.services.frame_page import FramePage, frame_page
 from framekeeper.services.history import correct
 from framekeeper.services.plan import Listed, list_frames
+from framekeeper.services.record import NOW, When
+from framekeeper.services.settings import shop_settings
+from framekeeper.services.verdicts import Judgement, Rulebook, judge_frame
 
 Answer = Literal["holds", "soon", "below"]
 
@@ -29,12 +33,16 @@ TENSION_RULES = frozenset({"below_limit", "below_target", "uneven", "unbalanced"
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """One screen of a round: still to be read, or read today with its answer."""
+    """One screen of a round: still to be read, or read today with its verdict.
+
+    The answer is what the plain thresholds of the due list say.
+    """
 
     frame: FrameRecord
     mesh_name: str
     survey: LastSurvey | None  # today's, None while the screen is still to be read
     answer: Answer | None
+    judgement: Judgement | None = None
 
     @property
     def is_read(self) -> bool:
@@ -60,8 +68,15 @@ class Judged(SurveyDone):
         return tuple(task for task in found if task.rule in TENSION_RULES)
 
     @property
+    def judgement(self) -> Judgement | None:
+        """What this survey means, its error considered; another one may be newer by its date."""
+        if self.page is None or not self.page.judged:
+            return None
+        return self.page.judged[max(self.page.judged)]
+
+    @property
     def answer(self) -> Answer:
-        """One of the three answers."""
+        """One of the three answers, by the plain thresholds of the due list."""
         return answer_of(self.tasks)
 
 
@@ -83,7 +98,26 @@ def round_queue(desk: Desk) -> list[Stop]:
             stops.append(Stop(listed.frame, listed.mesh_name, last, _answer_today(listed)))
         elif _is_due(listed):
             stops.append(Stop(listed.frame, listed.mesh_name, None, None))
-    return sorted(stops, key=lambda stop: stop.frame.walking_order)
+    return sorted(_with_verdicts(desk, stops), key=lambda stop: stop.frame.walking_order)
+
+
+def _with_verdicts(desk: Desk, stops: Sequence[Stop]) -> list[Stop]:
+    """Judge the screens that were read today."""
+    read = [stop.frame.id for stop in stops if stop.is_read]
+    with desk.read() as reader:
+        journals = reader.journals(read)
+        book = Rulebook(
+            reader.mesh_types(with_hidden=True),
+            reader.meters(with_hidden=True),
+            shop_settings(reader),
+        )
+    judged = []
+    for stop in stops:
+        if stop.survey is not None:
+            verdicts = judge_frame(stop.frame, lifecycle.concluded(journals[stop.frame.id]), book)
+            stop = replace(stop, judgement=verdicts.get(stop.survey.event_id))
+        judged.append(stop)
+    return judged
 
 
 def _answer_today(listed: Listed) -> Answer | None:
@@ -100,7 +134,7 @@ def _is_due(listed: Listed) -> bool:
     return any(task.rule in READING_RULES for task in listed.tasks)
 
 
-def survey_and_judge(desk: Desk, code: str, request: SurveyRequest) -> Judged:
+def survey_and_judge(desk: Desk, code: str, request: SurveyRequest, *, when: When = NOW) -> Judged:
     """Record a survey and say what it means.
 
     Raises
@@ -108,13 +142,28 @@ def survey_and_judge(desk: Desk, code: str, request: SurveyRequest) -> Judged:
     NotPossible, NotValid, NotFound
         As `framekeeper.services.check.survey` does.
     """
-    done = survey(desk, code, request)
-    page = frame_page(desk, code)
-    return Judged(done.said, done.changes, done.codes, done.figures, page)
+    done = survey(desk, code, request, when=when)
+    judged = Judged(done.said, done.changes, done.codes, done.figures, frame_page(desk, code))
+    return replace(judged, said=_said(judged))
+
+
+def _said(judged: Judged) -> Sentence:
+    """Say the figures and the verdict."""
+    figures, meaning, page = judged.figures, judged.judgement, judged.page
+    if figures is None or meaning is None or page is None:
+        return judged.said
+    return say(
+        "{frame}: {mean:.1f} N/cm, lowest {lowest:.1f}, spread {spread:.1f}: {verdict}.",
+        frame=page.frame.name,
+        mean=figures.mean,
+        lowest=figures.lowest,
+        spread=figures.spread,
+        verdict=meaning.word,
+    )
 
 
 def judge_points(
-    readings: Sequence[float | None], rules: MeshRules, *, from_centre: bool
+    readings: Sequence[float | None], rules: MeshRules, *, centre: int | None
 ) -> list[tuple[Answer | None, float | None]]:
     """Judge each point of a survey that may be half done.
 
@@ -125,9 +174,9 @@ def judge_points(
     rules
         The lowest number of a point is held against the limit, its distance from what it is
         compared with against half the spread limit.
-    from_centre
-        Whether the first point is the centre and the others are compared with it; else with the
-        median of the points.
+    centre
+        Which point is the centre that the others are compared with; None: they are compared with
+        their median.
 
     Returns
     -------
@@ -137,10 +186,12 @@ def judge_points(
     pairs = [[v for v in readings[i : i + 2] if v is not None] for i in range(0, len(readings), 2)]
     means = [sum(pair) / len(pair) if pair else None for pair in pairs]
     known = [m for m in means if m is not None]
-    centre = means[0] if from_centre and means else median(known) if known else None
+    base = median(known) if known else None
+    if centre is not None:
+        base = means[centre] if centre < len(means) else None
     judged: list[tuple[Answer | None, float | None]] = []
     for pair, mean in zip(pairs, means, strict=True):
-        lean = None if mean is None or centre is None else mean - centre
+        lean = None if mean is None or base is None else mean - base
         judged.append((_answer(pair, lean, rules), lean))
     return judged
 
@@ -154,13 +205,6 @@ def _answer(pair: Sequence[float], lean: float | None, rules: MeshRules) -> Answ
     if allowed is not None and lean is not None and abs(lean) > allowed / 2:
         return "soon"
     return "holds"
-
-
-def reading_answer(figures: SurveySummary, rules: MeshRules) -> Answer | None:
-    """Say what one survey means by itself: against the limit, where the mesh has one."""
-    if rules.limit is None:
-        return None
-    return "below" if figures.lowest < rules.limit else "holds"
 
 
 def correct_survey(desk: Desk, code: str, event_id: int, request: SurveyRequest) -> Judged:

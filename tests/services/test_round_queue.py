@@ -84,10 +84,10 @@ def test_points_are_judged_against_the_limit_and_the_centre() -> None:
     """Half of the spread limit to either side is even; an open point has no answer."""
     rules = MeshRules(limit=18, spread_limit=3.0)
     readings = (22.0, 22.0, 20.5, 20.5, 20.4, 20.4, 22.0, 17.9, None, None)
-    judged = judge_points(readings, rules, from_centre=True)
+    judged = judge_points(readings, rules, centre=0)
     assert [answer for answer, _ in judged] == ["holds", "holds", "soon", "below", None]
     assert judged[2][1] == pytest.approx(-1.6)
-    from_median = judge_points((20, 20, 24, 24, 24, 24), rules, from_centre=False)
+    from_median = judge_points((20, 20, 24, 24, 24, 24), rules, centre=None)
     assert [lean for _, lean in from_median] == [-4, 0, 0]
 
 

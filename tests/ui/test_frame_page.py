@@ -271,11 +271,12 @@ def test_the_chart_shows_this_mesh_life_and_all_lives_on_demand(
     stretch.glue(desk, [codes[0]], cure=dt.timedelta())
     stretch.release(desk, [codes[0]])
     clock.go_on(hours=1)
-    survey(desk, codes[0], SurveyRequest((17,), (17,)))
+    survey(desk, codes[0], SurveyRequest((17, 17), (17, 17)))
     page = frame_page(desk, codes[0])
     own = chart_data(page, all_lives=False)
     assert [r.tension_n_per_cm for r in own.readings] == [17.0]
-    assert own.readings[0].mark == "below"
+    assert (own.readings[0].mark, str(own.readings[0].said)) == ("below", "outside")
+    assert own.readings[0].u_n_per_cm > 0
     everything = chart_data(page, all_lives=True)
     assert [r.mark for r in everything.readings] == [None, "below"]
     assert [m.kind for m in everything.marks] == ["stretch", "stretch"]
@@ -287,7 +288,7 @@ def test_a_survey_whose_points_nobody_knows_is_not_drawn_somewhere(
     """Three points fit no pattern: better no drawing than a wrong one."""
     desk, codes = stocked
     survey(desk, codes[0], SurveyRequest((24, 24, 24), (24, 24, 24)))
-    assert page_picture(frame_page(desk, codes[0]), "5").points == ()
+    assert page_picture(frame_page(desk, codes[0])).points == ()
 
 
 def test_every_button_shows_a_key_of_its_own(place: FramePagePlace) -> None:

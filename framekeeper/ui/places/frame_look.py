@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from typing import Literal
 
 from framekeeper.domain.events import Event, Received, Stretched, Surveyed
-from framekeeper.domain.points import PATTERN_NAMES, point_pattern
+from framekeeper.domain.low_spot import centre_of
 from framekeeper.services.frame_page import FramePage, SurveyPoint
-from framekeeper.services.tension_round import judge_points, reading_answer
+from framekeeper.services.tension_round import judge_points
 from framekeeper.ui.widgets.frame_picture import Cloth, FramePicture, PointPicture
 from framekeeper.ui.widgets.tension_chart import ChartData, ChartMark, ChartReading, Happening
+from framekeeper.ui.widgets.verdict_line import verdict_mark
 
-CENTRE_FIRST = frozenset({"1", "5", "9"})  # patterns whose first point is the centre
 _IN_THE_CHART = ("after_release", "in_service")
 _MARKS: dict[str, Happening] = {
     "stretched": "stretch",
@@ -46,20 +46,18 @@ def entry_picture(page: FramePage, pattern: str) -> FramePicture:
     return _with_points(page, pattern, ())
 
 
-def page_picture(page: FramePage, own_pattern: str) -> FramePicture:
+def page_picture(page: FramePage) -> FramePicture:
     """The frame with its last survey where it was read, if the number of points tells where."""
     last = page.last_survey
-    pattern = None if last is None else pattern_of(last.survey, own_pattern)
+    pattern = None if last is None else pattern_of(page, last.survey)
     if last is None or pattern is None:
         return blank_picture(page)
     return _with_points(page, pattern, survey_numbers(last.survey, corrected=True))
 
 
-def pattern_of(survey: Surveyed, own_pattern: str) -> str | None:
+def pattern_of(page: FramePage, survey: Surveyed) -> str | None:
     """The pattern that a survey was read in; None where its points fit none that we know."""
-    count = max(r.point for r in survey.readings)
-    fitting = [name for name in (own_pattern, *PATTERN_NAMES) if int(name) == count]
-    return fitting[0] if fitting else None
+    return page.settings.pattern_with(max(r.point for r in survey.readings))
 
 
 def survey_numbers(survey: Surveyed, *, corrected: bool) -> tuple[float | None, ...]:
@@ -75,9 +73,9 @@ def survey_numbers(survey: Surveyed, *, corrected: bool) -> tuple[float | None, 
 
 def _with_points(page: FramePage, pattern: str, numbers: Sequence[float | None]) -> FramePicture:
     blank = blank_picture(page)
-    places = point_pattern(pattern, page.frame.width_mm, page.frame.height_mm)
+    places = page.settings.places(pattern, page.frame.width_mm, page.frame.height_mm)
     full = [*numbers, *[None] * (2 * len(places) - len(numbers))]
-    judged = judge_points(full, page.rules, from_centre=pattern in CENTRE_FIRST)
+    judged = judge_points(full, page.rules, centre=centre_of(places))
     points = tuple(
         PointPicture(x, y, full[2 * i], full[2 * i + 1], *judged[i])
         for i, (x, y) in enumerate(places)
@@ -142,9 +140,12 @@ def _is_since(event: Event, start: Event | None) -> bool:
 def _reading(point: SurveyPoint, page: FramePage, is_this_life: bool) -> ChartReading:
     """One survey; those of an earlier mesh are not judged by the limit of this one."""
     meters = {m.id: m.name for m in page.meters}
+    judged = page.judged[point.event.event_id]
     return ChartReading(
         when=point.event.happened_at,
         tension_n_per_cm=point.figures.mean,
-        mark=reading_answer(point.figures, page.rules) if is_this_life else None,
+        u_n_per_cm=judged.result.u_mean if judged.result else 0.0,
+        mark=verdict_mark(judged) if is_this_life else None,
         note=meters.get(point.survey.meter_id or 0, ""),
+        said=judged.word if is_this_life else None,
     )

@@ -21,7 +21,6 @@ from PySide6.QtWidgets import (
 from framekeeper.domain.errors import FramekeeperError
 from framekeeper.services.desk import Desk, Done
 from framekeeper.services.frame_page import FramePage, frame_page
-from framekeeper.services.settings import read_settings
 from framekeeper.services.tension_round import Judged
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.places.frame_actions import Action, actions, next_action
@@ -39,6 +38,7 @@ from framekeeper.ui.theme import STEP
 from framekeeper.ui.widgets.frame_drawing import FrameDrawing
 from framekeeper.ui.widgets.notices import KeyHintButton
 from framekeeper.ui.widgets.tension_chart import TensionChart
+from framekeeper.ui.widgets.verdict_line import VerdictLine
 
 _BUTTONS_IN_A_ROW = 4
 
@@ -50,7 +50,6 @@ class FramePagePlace(Place):
         super().__init__(bench, parent)
         self._wanted = ""
         self._page: FramePage | None = None
-        self._own_pattern = "5"
         self._shown: tuple[Action, ...] = ()
         self._buttons: dict[str, KeyHintButton] = {}
         theme = bench.theme
@@ -63,8 +62,9 @@ class FramePagePlace(Place):
         self.survey = FrameSurvey(bench)
         self.survey.recorded.connect(self._surveyed)
         self._drawing.setMinimumSize(*SMALLEST_DRAWING)
+        self.verdict = VerdictLine(theme, bench.formatter)
         self._left = QStackedWidget()
-        self._left.addWidget(self._drawing)
+        self._left.addWidget(self._still_side())
         self._left.addWidget(self.survey)
         self.facts = FrameFacts(bench)
         self.due = DueList(bench)
@@ -114,6 +114,16 @@ class FramePagePlace(Place):
         inner.setAutoFillBackground(False)
         column.addWidget(scroll, 1)
         return body
+
+    def _still_side(self) -> QWidget:
+        """The last survey: where it was read, and what it means."""
+        self._still = QWidget()
+        column = QVBoxLayout(self._still)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(2 * STEP)
+        column.addWidget(self._drawing, 1)
+        column.addWidget(self.verdict)
+        return self._still
 
     def _left_side(self) -> QVBoxLayout:
         column = QVBoxLayout()
@@ -168,19 +178,19 @@ class FramePagePlace(Place):
         if self._page is None:
             self.nothing.setText(self.bench.formatter.error(error))
 
-    def _open(self, looked: tuple[FramePage, str]) -> None:
+    def _open(self, page: FramePage) -> None:
         """Another frame: what is half typed is kept for when it is shown again."""
-        if self._page is None or looked[0].frame.id != self._page.frame.id:
+        if self._page is None or page.frame.id != self._page.frame.id:
             self.survey.set_aside()
-            self._show_left(self._drawing)
-        self._show(looked)
+            self._show_left(self._still)
+        self._show(page)
         self.take_focus()
 
-    def _show(self, looked: tuple[FramePage, str]) -> None:
-        page, self._own_pattern = looked
+    def _show(self, page: FramePage) -> None:
         self._page, self._wanted = page, page.frame.code
         self.head.show_page(page, next_action(page))
-        self._drawing.show_picture(page_picture(page, self._own_pattern))
+        self._drawing.show_picture(page_picture(page))
+        self.verdict.show_judged(page.judgement)
         self.facts.show_page(page)
         self.due.show_page(page)
         self.journal.show_page(page)
@@ -213,7 +223,7 @@ class FramePagePlace(Place):
     def _show_left(self, side: QWidget) -> None:
         """The drawing, or the numbers of a survey: those take the room of the other actions."""
         self._left.setCurrentWidget(side)
-        self._offers.setVisible(side is self._drawing)
+        self._offers.setVisible(side is self._still)
 
     def _button(self, action: Action) -> KeyHintButton:
         if action.kind not in self._buttons:
@@ -242,7 +252,7 @@ class FramePagePlace(Place):
             self.bench.place_wanted.emit(action.place)
         elif action.kind == "surveyed":
             self._show_left(self.survey)
-            self.survey.begin(self._page, self._own_pattern)
+            self.survey.begin(self._page)
         elif action.kind == "damaged":
             has_mesh = self._page.settled.life is not None
             OneKeyDamageForm(self.bench, code, name, self, has_mesh=has_mesh).open()
@@ -260,11 +270,11 @@ class FramePagePlace(Place):
     def _correct_survey(self, event_id: int) -> None:
         assert self._page is not None
         point = next(s for s in self._page.surveys if s.event.event_id == event_id)
-        if self.survey.correct(self._page, point, self._own_pattern):
+        if self.survey.correct(self._page, point):
             self._show_left(self.survey)
 
     def _surveyed(self, _judged: Judged) -> None:
-        self._show_left(self._drawing)
+        self._show_left(self._still)
         self.journal.table.setFocus()
 
     def event(self, event: QEvent) -> bool:
@@ -282,7 +292,7 @@ class FramePagePlace(Place):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape and self.survey.is_typing:
             self.survey.set_aside()
-            self._show_left(self._drawing)
+            self._show_left(self._still)
             self.journal.table.setFocus()
         else:
             super().keyPressEvent(event)
@@ -308,5 +318,5 @@ class FramePagePlace(Place):
             EditFrameForm(self.bench, self._page.frame, self).open()
 
 
-def _look(desk: Desk, code: str) -> tuple[FramePage, str]:
-    return frame_page(desk, code), read_settings(desk).point_pattern
+def _look(desk: Desk, code: str) -> FramePage:
+    return frame_page(desk, code)

@@ -54,9 +54,9 @@ class FrameSurvey(QWidget):
         """Put the focus where the next number goes."""
         self.panel.focus_number()
 
-    def begin(self, page: FramePage, own_pattern: str) -> None:
+    def begin(self, page: FramePage) -> None:
         """Ask for the numbers of a frame."""
-        self._offer(page, self._meter, own_pattern)
+        self._offer(page, self._meter, page.settings.point_pattern)
         self._correcting = None
         draft = self._drafts.get(page.frame.code)
         if draft is None:
@@ -64,11 +64,11 @@ class FrameSurvey(QWidget):
         else:
             self.panel.begin(page, draft.readings, draft.pattern)
 
-    def correct(self, page: FramePage, point: SurveyPoint, own_pattern: str) -> bool:
+    def correct(self, page: FramePage, point: SurveyPoint) -> bool:
         """Open the numbers of a survey; False where no pattern shows where they were read."""
         survey = point.survey
         is_one = len(survey.readings) == 1 and survey.readings[0].direction == "not_told"
-        pattern = ONE_NUMBER if is_one else pattern_of(survey, own_pattern)
+        pattern = ONE_NUMBER if is_one else pattern_of(page, survey)
         if pattern is None:
             self.bench.refused.emit(
                 tr(
@@ -80,7 +80,8 @@ class FrameSurvey(QWidget):
         meter = next((m.name for m in page.meters if m.id == survey.meter_id), "")
         self._offer(page, meter, pattern)
         self._correcting = point.event.event_id
-        self.panel.begin(page, survey_numbers(survey, corrected=False), pattern, from_last=True)
+        numbers = survey_numbers(survey, corrected=False)
+        self.panel.begin(page, numbers, pattern, from_last=True, moment=survey.moment)
         if not is_one:
             self.panel.entry.go_to(0)
         return True
@@ -106,7 +107,7 @@ class FrameSurvey(QWidget):
     def _offer(self, page: FramePage, meter: str, pattern: str) -> None:
         self.trouble.say("")
         known = [m for m in page.meters if not m.is_hidden or m.name == meter]
-        self.panel.set_choices(known, meter, pattern)
+        self.panel.set_choices(known, meter, pattern, page.settings.patterns)
 
     def _chosen(self) -> None:
         self._meter = self.panel.meter
@@ -128,7 +129,9 @@ class FrameSurvey(QWidget):
             self.recorded.emit(judged)
 
         def refuse(error: FramekeeperError) -> None:
-            self.panel.begin(page, numbers.values, numbers.pattern, from_last=True)
+            self.panel.begin(
+                page, numbers.values, numbers.pattern, from_last=True, moment=numbers.moment
+            )
             self._correcting = wrong
             self.trouble.say(self.bench.formatter.error(error))
 

@@ -17,20 +17,25 @@ from PySide6.QtWidgets import (
 )
 
 from framekeeper.domain.errors import NotValid
+from framekeeper.domain.events import Moment
+from framekeeper.domain.low_spot import centre_of
+from framekeeper.domain.points import OWN, PATTERN_NAMES
 from framekeeper.domain.records import MeterRecord
 from framekeeper.domain.survey import valid_tension
-from framekeeper.services.check import SurveyRequest
+from framekeeper.services.check import SurveyRequest, suggested_moment
 from framekeeper.services.frame_page import FramePage
 from framekeeper.services.tension_round import judge_points
+from framekeeper.services.verdicts import judge_so_far
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.dialogs.form import Trouble
-from framekeeper.ui.places.frame_look import CENTRE_FIRST, blank_picture, entry_picture
+from framekeeper.ui.places.frame_look import blank_picture, entry_picture
 from framekeeper.ui.text import tr
 from framekeeper.ui.theme import STEP
 from framekeeper.ui.widgets.frame_drawing import FrameDrawing
 from framekeeper.ui.widgets.frame_entry import FrameEntry
 from framekeeper.ui.widgets.frame_picture import FramePicture
 from framekeeper.ui.widgets.notices import EmptyState
+from framekeeper.ui.widgets.verdict_line import VerdictLine, whole_points
 
 SMALLEST_DRAWING = (330, 350)  # px; the plates of five points do not touch on a usual frame
 ONE_NUMBER = "0"  # a shop that reads one value without a direction
@@ -40,22 +45,29 @@ PATTERN_WORDS = {
     "5": "5 points",
     "6": "6 points",
     "9": "9 points",
+    OWN: "own points",
 }
 
 
 @dataclass(frozen=True, slots=True)
 class Numbers:
-    """What was read, with the points and the meter it was read with."""
+    """What was read, with the points and the meter it was read with.
+
+    The moment is told where it is not the one that the frame's state suggests.
+    """
 
     pattern: str
     meter: str
     values: tuple[float, ...]
+    moment: Moment | None = None
 
     def request(self) -> SurveyRequest:
         """The survey that these numbers are."""
         if self.pattern == ONE_NUMBER:
-            return SurveyRequest(not_told=self.values, meter=self.meter)
-        return SurveyRequest(self.values[::2], self.values[1::2], meter=self.meter)
+            return SurveyRequest(not_told=self.values, moment=self.moment, meter=self.meter)
+        return SurveyRequest(
+            self.values[::2], self.values[1::2], moment=self.moment, meter=self.meter
+        )
 
 
 class SurveyPanel(QWidget):
@@ -82,11 +94,10 @@ class SurveyPanel(QWidget):
         self.bench = bench
         self._page: FramePage | None = None
         self._pattern = "5"  # of the survey that is being typed
+        self._moment: Moment | None = None
         self._meters: tuple[MeterRecord, ...] = ()
         self._meter = _box(tr("Meter"))
         self._points = _box(tr("Points"))
-        for key, words in PATTERN_WORDS.items():
-            self._points.addItem(tr(words), key)
         for box in (self._meter, self._points):
             box.activated.connect(self._chosen)
         self.entry = FrameEntry(bench.theme, bench.formatter)
@@ -95,6 +106,7 @@ class SurveyPanel(QWidget):
         self.single = _OneNumber(bench)
         self.single.completed.connect(self._finished)
         self._still = FrameDrawing(bench.theme, bench.formatter)
+        self.verdict = VerdictLine(bench.theme, bench.formatter)
         if is_narrow:
             for drawing in (self.entry, self._still):
                 drawing.setMinimumSize(*SMALLEST_DRAWING)
@@ -106,6 +118,7 @@ class SurveyPanel(QWidget):
         column.setSpacing(2 * STEP)
         column.addLayout(self._choices(is_narrow))
         column.addWidget(self._stack, 1)
+        column.addWidget(self.verdict)
 
     @property
     def meter(self) -> str:
@@ -131,8 +144,17 @@ class SurveyPanel(QWidget):
         """What was typed so far."""
         return () if self._pattern == ONE_NUMBER else self.entry.readings()
 
-    def set_choices(self, meters: Sequence[MeterRecord], meter: str, pattern: str) -> None:
-        """Offer the shop's meters, and choose what was chosen before."""
+    def set_choices(
+        self,
+        meters: Sequence[MeterRecord],
+        meter: str,
+        pattern: str,
+        patterns: Sequence[str] = PATTERN_NAMES,
+    ) -> None:
+        """Offer the shop's meters and patterns, and choose what was chosen before."""
+        self._points.clear()
+        for key in (ONE_NUMBER, *patterns):
+            self._points.addItem(tr(PATTERN_WORDS[key]), key)
         self._meters = tuple(meters)
         self._meter.clear()
         self._meter.addItem(tr("not told"), "")
@@ -141,6 +163,14 @@ class SurveyPanel(QWidget):
         self._meter.setCurrentIndex(max(0, self._meter.findData(meter)))
         self._points.setCurrentIndex(max(0, self._points.findData(pattern)))
 
+    def choose_meter(self, name: str) -> None:
+        """Choose a meter by its name."""
+        self._meter.setCurrentIndex(max(0, self._meter.findData(name)))
+
+    def other_meter(self) -> str:
+        """The name of a meter of this shop that is not the chosen one; empty where none is."""
+        return next((m.name for m in self._meters if m.name != self.meter), "")
+
     def begin(
         self,
         page: FramePage,
@@ -148,10 +178,16 @@ class SurveyPanel(QWidget):
         pattern: str | None = None,
         *,
         from_last: bool = False,
+        moment: Moment | None = None,
     ) -> None:
-        """Ask for the numbers of a frame; `from_last` opens the last one of a full survey."""
-        self._page = page
-        self._pattern = pattern or self.pattern
+        """Ask for the numbers of a frame; `from_last` opens the last one of a full survey.
+
+        The moment is told for a survey that is read or written anew.
+        """
+        self._page, self._moment = page, moment
+        self.verdict.show_judged(None)
+        offered = self._points.findData(pattern) >= 0
+        self._pattern = pattern if pattern and offered else self.pattern
         if self._pattern == ONE_NUMBER:
             self._stack.setCurrentWidget(self.single)
             self.single.begin(page, readings)
@@ -170,6 +206,7 @@ class SurveyPanel(QWidget):
 
     def show_still(self, picture: FramePicture) -> None:
         """Show a frame to look at, such as the survey that was just recorded."""
+        self.verdict.show_judged(None)
         self._still.show_picture(picture)
         self._stack.setCurrentWidget(self._still)
 
@@ -215,8 +252,9 @@ class SurveyPanel(QWidget):
     def _chosen(self) -> None:
         """Other points begin the frame anew; another meter does not touch what was read."""
         if self._page is not None and self.pattern != self._pattern:
-            self.begin(self._page)
+            self.begin(self._page, moment=self._moment)
         else:
+            self._judge()
             self.focus_number()
         self.choice_changed.emit()
 
@@ -225,19 +263,31 @@ class SurveyPanel(QWidget):
         self.typed.emit(self.entry.readings())
 
     def _judge(self) -> None:
-        """Show how each point stands, with the correction of the meter that reads it."""
-        if self._page is None:
+        """Show how each point and the whole stand, with what is known of the meter."""
+        page = self._page
+        if page is None or self._pattern == ONE_NUMBER:
             return
         meter = next((m for m in self._meters if m.name == self.meter), None)
         added = meter.correction if meter else 0.0
-        values = [None if v is None else v + added for v in self.entry.readings()]
-        self.entry.show_marks(
-            judge_points(values, self._page.rules, from_centre=self._pattern in CENTRE_FIRST)
+        readings = self.entry.readings()
+        values = [None if v is None else v + added for v in readings]
+        frame = page.frame
+        places = page.settings.places(self._pattern, frame.width_mm, frame.height_mm)
+        self.entry.show_marks(judge_points(values, page.rules, centre=centre_of(places)))
+        judged = judge_so_far(
+            readings,
+            correction_n_per_cm=added,
+            moment=self._moment or suggested_moment(frame),
+            rules=page.rules,
+            target=page.target,
+            meter=meter,
+            places=places,
         )
+        self.verdict.show_judged(judged, so_far=whole_points(readings))
 
     def _finished(self, values: object) -> None:
         assert isinstance(values, tuple)
-        self.completed.emit(Numbers(self._pattern, self.meter, values))
+        self.completed.emit(Numbers(self._pattern, self.meter, values, self._moment))
 
 
 class _OneNumber(QWidget):

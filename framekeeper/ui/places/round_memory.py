@@ -14,7 +14,7 @@ from typing import Any
 from PySide6.QtCore import QIODevice, QSaveFile
 
 from framekeeper.domain.errors import StorageTrouble
-from framekeeper.domain.points import PATTERN_NAMES
+from framekeeper.domain.points import OWN, PATTERN_NAMES
 from framekeeper.domain.sentence import say
 
 VERSION = 1
@@ -122,7 +122,7 @@ def _text(kept: dict[str, Any], key: str) -> str:
 def _is_draft(draft: Any) -> bool:
     return (
         isinstance(draft, dict)
-        and draft.get("pattern") in PATTERN_NAMES
+        and draft.get("pattern") in (*PATTERN_NAMES, OWN)
         and isinstance(draft.get("readings"), list)
         and all(v is None or isinstance(v, int | float) for v in draft["readings"])
     )

@@ -14,7 +14,8 @@ from framekeeper.ui.bench import Bench
 from framekeeper.ui.models.table import Column, RowsModel, dress_table, refresh
 from framekeeper.ui.places.round_memory import Draft
 from framekeeper.ui.text import tr
-from framekeeper.ui.widgets.marks import mark_icon, mark_word
+from framekeeper.ui.widgets.marks import mark_icon
+from framekeeper.ui.widgets.verdict_line import verdict_mark, verdict_word
 
 
 class RoundProgress(QTableView):
@@ -75,7 +76,10 @@ class RoundProgress(QTableView):
         )
 
     def _icon(self, stop: Stop) -> QIcon | None:
-        return None if stop.answer is None else mark_icon(stop.answer, self.bench.theme.palette)
+        mark = verdict_mark(stop.judgement)
+        if stop.is_pulled:
+            mark = "below"
+        return None if mark is None else mark_icon(mark, self.bench.theme.palette)
 
     def _reading(self, stop: Stop) -> str:
         draft = self._drafts.get(stop.frame.code)
@@ -84,10 +88,12 @@ class RoundProgress(QTableView):
         if stop.survey is None:
             return tr("to read")
         mean = self.bench.formatter.number(stop.survey.mean)
-        if stop.answer is None or stop.is_pulled:
+        if stop.answer is None or stop.is_pulled or stop.judgement is None:
             state = self.bench.formatter.sentence(STATE_WORDS[stop.frame.state.state])
             return tr("{mean}, {answer}", mean=mean, answer=state)
-        return tr("{mean}, {answer}", mean=mean, answer=mark_word(stop.answer))
+        return tr(
+            "{mean}, {answer}", mean=mean, answer=verdict_word(stop.judgement, self.bench.formatter)
+        )
 
 
 def _name(stop: Stop) -> str:

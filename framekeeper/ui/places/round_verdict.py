@@ -10,19 +10,21 @@ from framekeeper.services.tension_round import Judged
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.text import tr
 from framekeeper.ui.theme import STEP
-from framekeeper.ui.widgets.marks import mark_pixmap, mark_word
+from framekeeper.ui.widgets.marks import mark_pixmap
 from framekeeper.ui.widgets.notices import KeyHintButton
+from framekeeper.ui.widgets.verdict_line import verdict_mark, verdict_reasons, verdict_word
 
 _MARK_PX = 44
 
 
 class VerdictPanel(QFrame):
-    """One of the three answers for one frame, with its figures and reasons."""
+    """The verdict on one frame, with its figures, what was found, why, and what can be done."""
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.bench = bench
         self.judged: Judged | None = None
+        self.other_meter = ""
         self._was_pulled = False
         theme = bench.theme
         self._picture = QLabel()
@@ -67,9 +69,12 @@ class VerdictPanel(QFrame):
         parts = (self._frame, self._word, self._figures, self._reasons)
         return ". ".join(part.text() for part in parts if part.text())
 
-    def show_judged(self, judged: Judged) -> None:
-        """Show what a survey means."""
+    def show_judged(self, judged: Judged, *, other_meter: str = "") -> None:
+        """Show what a survey means; the other meter is offered where it is too close to call."""
         self.judged, self._was_pulled = judged, False
+        said = judged.judgement
+        is_close = said is not None and said.verdict == "too close to call"
+        self.other_meter = other_meter if is_close else ""
         self._show()
 
     def show_pulled(self) -> None:
@@ -94,23 +99,39 @@ class VerdictPanel(QFrame):
             self._frame.setText(tr("No screen was read yet"))
             self._word.setText("")
             self._figures.setText(
-                tr("After the last number of a screen the answer stands here: holds, soon, below.")
+                tr(
+                    "After the last number of a screen its verdict stands here: inside, outside, "
+                    "or too close to call."
+                )
             )
             return
         colours = self.bench.theme.palette
-        self._picture.setPixmap(mark_pixmap(judged.answer, _MARK_PX, colours))
-        self._word.setText(tr("pulled") if self._was_pulled else mark_word(judged.answer))
+        said = judged.judgement
+        mark = verdict_mark(said)
+        self._picture.setPixmap(mark_pixmap(mark, _MARK_PX, colours) if mark else QPixmap())
+        word = verdict_word(said, self.bench.formatter) if said else ""
+        self._word.setText(tr("pulled") if self._was_pulled else word)
+        self.again.setText(
+            tr("Read again: {meter}", meter=self.other_meter)
+            if self.other_meter
+            else tr("Read again")
+        )
         frame = judged.page.frame
         self._frame.setText(
             tr("{slot}   {frame}", slot=frame.slot, frame=frame.name) if frame.slot else frame.name
         )
         self._figures.setText(self._figures_text(judged))
-        own = judged.tasks  # what the reading says comes before what else is due
-        ordered = (*own, *(t for t in judged.page.tasks if t not in own))
-        reasons = [self.bench.formatter.sentence(t.reason) for t in ordered]
-        self._reasons.setText("\n".join(reasons))
-        self.setAccessibleName(tr("Answer of the last survey"))
+        self._reasons.setText("\n".join(self._reasons_of(judged)))
+        self.setAccessibleName(tr("Verdict of the last survey"))
         self.setAccessibleDescription(self.words)
+
+    def _reasons_of(self, judged: Judged) -> list[str]:
+        """What the readings say, then what is due for the screen, once each."""
+        said = judged.judgement
+        found = verdict_reasons(said, self.bench.formatter) if said else []
+        own = judged.tasks  # what the reading says comes before what else is due
+        due = (*own, *(t for t in judged.page.tasks if t not in own)) if judged.page else ()
+        return [*found, *(self.bench.formatter.sentence(t.reason) for t in due)]
 
     def _figures_text(self, judged: Judged) -> str:
         f, figures, page = self.bench.formatter, judged.figures, judged.page

@@ -14,14 +14,16 @@ def counts(stops: Sequence[Stop], missing: int) -> str:
     if not stops and not missing:
         return tr("No reading is due.")
     read = [stop for stop in stops if stop.is_read]
+    standing = [stop for stop in read if not stop.is_pulled]
+    verdicts = [stop.judgement.verdict if stop.judgement else None for stop in standing]
     return tr(
-        "{read} of {all} read.   Below: {below}   Soon: {soon}   Pulled: {pulled}   "
-        "Missing: {missing}",
+        "{read} of {all} read.   Outside: {outside}   Too close to call: {close}   "
+        "Pulled: {pulled}   Missing: {missing}",
         read=len(read),
         all=len(stops),
-        below=sum(stop.answer == "below" and not stop.is_pulled for stop in read),
-        soon=sum(stop.answer == "soon" for stop in read),
-        pulled=sum(stop.is_pulled for stop in read),
+        outside=verdicts.count("outside"),
+        close=verdicts.count("too close to call"),
+        pulled=len(read) - len(standing),
         missing=missing,
     )
 

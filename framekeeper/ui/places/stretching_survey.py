@@ -7,16 +7,20 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from framekeeper.domain.errors import FramekeeperError
-from framekeeper.domain.points import point_pattern
+from framekeeper.domain.low_spot import centre_of
+from framekeeper.domain.records import MeterRecord
 from framekeeper.services import check
 from framekeeper.services.bench_queues import TableNow, TableRow
 from framekeeper.services.check import SurveyDone
+from framekeeper.services.tension_round import judge_points, survey_and_judge
+from framekeeper.services.verdicts import judge_so_far
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.text import tr
 from framekeeper.ui.theme import STEP
 from framekeeper.ui.widgets.frame_entry import DIRECTIONS, FrameEntry
 from framekeeper.ui.widgets.frame_picture import FramePicture, PointPicture
 from framekeeper.ui.widgets.short_form import LocalKeyButton
+from framekeeper.ui.widgets.verdict_line import VerdictLine, whole_points
 
 
 class SurveyPanel(QWidget):
@@ -49,6 +53,11 @@ class SurveyPanel(QWidget):
         self._meter_words = words
         self.entry = FrameEntry(bench.theme, bench.formatter)
         self.entry.completed.connect(self._completed)
+        self.entry.reading_changed.connect(self._judge)
+        self._meter.activated.connect(self._judge)
+        self._table: TableNow | None = None
+        self._row: TableRow | None = None
+        self.verdict = VerdictLine(bench.theme, bench.formatter)
         leave = LocalKeyButton(bench.theme, tr("Leave"), "Esc")
         leave.clicked.connect(self._leave)
         top = QHBoxLayout()
@@ -63,10 +72,12 @@ class SurveyPanel(QWidget):
         column.addLayout(top)
         column.addWidget(self._error)
         column.addWidget(self.entry, 1)
+        column.addWidget(self.verdict)
 
     def begin(self, table: TableNow, row: TableRow) -> None:
         """Ask for the readings of a frame; what was left unfinished is offered back."""
         self._code, self._name = row.frame.code, row.frame.name
+        self._table, self._row = table, row
         self._heading.setText(tr("Survey of {frame} before glue", frame=row.frame.name))
         self._error.hide()
         chosen = self._meter.currentData()
@@ -78,9 +89,35 @@ class SurveyPanel(QWidget):
         self._meter.setCurrentIndex(max(self._meter.findData(only), 0))
         for widget in (self._meter, self._meter_words):
             widget.setVisible(bool(table.meters))
-        self.entry.begin(
-            picture_of(row, table.settings.point_pattern), self._unfinished.get(self._code, ())
+        self.entry.begin(picture_of(table, row), self._unfinished.get(self._code, ()))
+        self._judge()
+
+    def _judge(self, *_what: object) -> None:
+        """Show how each point and the whole stand against the target of this stretch."""
+        table, row = self._table, self._row
+        if table is None or row is None or row.mesh is None:
+            return
+        meter = self._chosen_meter(table)
+        added = meter.correction if meter else 0.0
+        readings, frame, life = self.entry.readings(), row.frame, row.frame.state.life
+        settings, rules = table.settings, row.mesh.rules
+        places = settings.places(settings.point_pattern, frame.width_mm, frame.height_mm)
+        values = [None if v is None else v + added for v in readings]
+        self.entry.show_marks(judge_points(values, rules, centre=centre_of(places)))
+        judged = judge_so_far(
+            readings,
+            correction_n_per_cm=added,
+            moment="before_glue",
+            rules=rules,
+            target=(life.target_n_per_cm if life else None) or rules.target,
+            meter=meter,
+            places=places,
         )
+        self.verdict.show_judged(judged, so_far=whole_points(readings))
+
+    def _chosen_meter(self, table: TableNow) -> MeterRecord | None:
+        name = self._meter.currentData()
+        return next((meter for meter in table.meters if meter.name == name), None)
 
     def _completed(self, readings: tuple[float, ...]) -> None:
         code, meter = self._code, self._meter.currentData() or ""
@@ -92,7 +129,7 @@ class SurveyPanel(QWidget):
             meter=meter,
         )
         self._bench.change(
-            lambda desk: check.survey(desk, code, request),
+            lambda desk: survey_and_judge(desk, code, request),
             self._recorded,
             owner=self,
             fail=self._refused,
@@ -144,10 +181,10 @@ class SurveyPanel(QWidget):
         self.left.emit()
 
 
-def picture_of(row: TableRow, pattern: str) -> FramePicture:
+def picture_of(table: TableNow, row: TableRow) -> FramePicture:
     """Draw the frame of a row with the points of the shop's pattern."""
-    frame, mesh = row.frame, row.mesh
-    points = point_pattern(pattern, frame.width_mm, frame.height_mm)
+    frame, mesh, settings = row.frame, row.mesh, table.settings
+    points = settings.places(settings.point_pattern, frame.width_mm, frame.height_mm)
     return FramePicture(
         frame.width_mm,
         frame.height_mm,

@@ -12,14 +12,14 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidg
 
 from framekeeper.domain.changes import Changes
 from framekeeper.domain.errors import FramekeeperError, StorageTrouble
-from framekeeper.domain.events import Surveyed
+from framekeeper.domain.events import Moment, Surveyed
 from framekeeper.domain.records import MeterRecord
 from framekeeper.services import marks
 from framekeeper.services.check import suggested_moment
 from framekeeper.services.desk import Desk, Done
 from framekeeper.services.frame_page import FramePage, frame_page
 from framekeeper.services.meters import meters
-from framekeeper.services.settings import read_settings
+from framekeeper.services.settings import ShopSettings, read_settings
 from framekeeper.services.tension_round import (
     Judged,
     Stop,
@@ -31,7 +31,7 @@ from framekeeper.ui.bench import Bench
 from framekeeper.ui.dialogs.form import Trouble
 from framekeeper.ui.places.frame_look import page_picture, survey_numbers
 from framekeeper.ui.places.place import Place
-from framekeeper.ui.places.round_entry import Numbers, SurveyPanel
+from framekeeper.ui.places.round_entry import ONE_NUMBER, Numbers, SurveyPanel
 from framekeeper.ui.places.round_memory import Draft, RoundMemory, ShopMemory
 from framekeeper.ui.places.round_progress import RoundProgress
 from framekeeper.ui.places.round_verdict import VerdictPanel
@@ -47,7 +47,7 @@ class _Looked:
 
     stops: list[Stop]
     meters: list[MeterRecord]
-    own_pattern: str
+    settings: ShopSettings
     shop: str
 
 
@@ -55,7 +55,7 @@ def _look(desk: Desk) -> _Looked:
     return _Looked(
         round_queue(desk),
         meters(desk),
-        read_settings(desk).point_pattern,
+        read_settings(desk),
         desk.shop.url.render_as_string(hide_password=True),
     )
 
@@ -74,6 +74,7 @@ class TensionRound(Place):
         self._looked: _Looked | None = None
         self._last_numbers: Numbers | None = None
         self._correcting: int | None = None  # the survey whose numbers are typed anew
+        self._own_meter: str | None = None  # to go back to after a reading with the other one
         self._missing: set[str] = set()
         theme = bench.theme
         self._print = KeyHintButton(theme, tr("Print the round’s sheet"), "Ctrl+P")
@@ -158,9 +159,11 @@ class TensionRound(Place):
             self._memory = RoundMemory(self._memory_path)
             self._shop = looked.shop
             self._kept = self._memory.recall(looked.shop)
-        if before is None or before.meters != looked.meters:
-            pattern = self._kept.pattern or looked.own_pattern
-            self.panel.set_choices(looked.meters, self._kept.meter, pattern)
+        if before is None or (before.meters, before.settings) != (looked.meters, looked.settings):
+            patterns = looked.settings.patterns
+            kept = self._kept.pattern
+            known = kept if kept in (ONE_NUMBER, *patterns) else looked.settings.point_pattern
+            self.panel.set_choices(looked.meters, self._kept.meter, known, patterns)
         self._show_progress()
 
     def _show_progress(self) -> None:
@@ -203,11 +206,11 @@ class TensionRound(Place):
         elif (expected := self.progress.expected) is not None:
             self._load(expected.frame.code)
 
-    def _load(self, code: str, *, is_typed: bool = False) -> None:
+    def _load(self, code: str, *, is_typed: bool = False, moment: Moment | None = None) -> None:
         """Go on with a screen; the code field is emptied only of what was typed there."""
         self.bench.read(
             lambda desk: frame_page(desk, code),
-            partial(self._loaded, is_typed=is_typed),
+            partial(self._loaded, is_typed=is_typed, moment=moment),
             owner=self,
             fail=partial(self._refused, is_typed=is_typed),
         )
@@ -217,7 +220,7 @@ class TensionRound(Place):
         if is_typed:
             self.code.selectAll()
 
-    def _loaded(self, page: FramePage, *, is_typed: bool) -> None:
+    def _loaded(self, page: FramePage, *, is_typed: bool, moment: Moment | None) -> None:
         typing = self.panel.page
         if typing is not None and typing.frame.id == page.frame.id and self._correcting is None:
             self.panel.focus_number()
@@ -232,10 +235,10 @@ class TensionRound(Place):
             self.code.clear()
         draft = self._kept.drafts.get(page.frame.code)
         if draft is None:
-            self.panel.begin(page)
+            self.panel.begin(page, moment=moment)
         else:
             is_whole = draft.typed == len(draft.readings)
-            self.panel.begin(page, draft.readings, draft.pattern, from_last=is_whole)
+            self.panel.begin(page, draft.readings, draft.pattern, from_last=is_whole, moment=moment)
         self._show_progress()
 
     def _set_aside(self) -> None:
@@ -291,7 +294,9 @@ class TensionRound(Place):
             return survey_and_judge(desk, code, numbers.request())
 
         def refuse(error: FramekeeperError) -> None:
-            self.panel.begin(page, numbers.values, numbers.pattern, from_last=True)
+            self.panel.begin(
+                page, numbers.values, numbers.pattern, from_last=True, moment=numbers.moment
+            )
             self._correcting = wrong
             self.trouble.say(self.bench.formatter.error(error))
 
@@ -303,9 +308,12 @@ class TensionRound(Place):
         self._missing.discard(judged.codes[0])
         self._remember()
         self.trouble.say("")
-        self.verdict.show_judged(judged)
+        if self._own_meter is not None:
+            self._choose_meter(self._own_meter)
+            self._own_meter = None
+        self.verdict.show_judged(judged, other_meter=self.panel.other_meter())
         if self.panel.page is None and judged.page is not None:
-            self.panel.show_still(page_picture(judged.page, self.panel.typing_pattern))
+            self.panel.show_still(page_picture(judged.page))
         self.progress.expect_after(judged.codes[0])
         self._show_progress()
 
@@ -319,14 +327,28 @@ class TensionRound(Place):
             return
         self._correcting = last.event.event_id
         values = survey_numbers(last.survey, corrected=False)
-        self.panel.begin(judged.page, values, numbers.pattern, from_last=True)
+        self.panel.begin(
+            judged.page, values, numbers.pattern, from_last=True, moment=last.survey.moment
+        )
         self._name_buttons()
 
     # what else can be done
 
     def _read_again(self) -> None:
-        if self.verdict.code:
-            self._load(self.verdict.code)
+        """Read the same screen at the same moment; where it was too close, with the other meter."""
+        if not self.verdict.code:
+            return
+        if self.verdict.other_meter and self._own_meter is None:
+            self._own_meter = self.panel.meter
+            self._choose_meter(self.verdict.other_meter)
+        judged = self.verdict.judged
+        last = judged.page.last_survey if judged and judged.page else None
+        self._load(self.verdict.code, moment=last.survey.moment if last else None)
+
+    def _choose_meter(self, name: str) -> None:
+        self.panel.choose_meter(name)
+        self._kept.meter = name
+        self._remember()
 
     def _pull(self) -> None:
         code, reason = self.verdict.code, self.verdict.reason()

@@ -13,6 +13,7 @@ from PySide6.QtCore import QEvent, QObject, QPointF, QRectF, Qt
 from PySide6.QtGui import QKeyEvent, QPainterPath, QPen
 from PySide6.QtWidgets import QLabel, QStackedLayout, QVBoxLayout, QWidget
 
+from framekeeper.domain.sentence import Sentence
 from framekeeper.ui.text import Formatter, tr
 from framekeeper.ui.theme import STEP, Theme
 from framekeeper.ui.widgets.marks import MARKS, Mark, mark_path, mark_word
@@ -32,6 +33,7 @@ class ChartReading:
     u_n_per_cm: float = 0.0  # standard uncertainty; the bar shows twice as much to each side
     mark: Mark | None = None
     note: str = ""
+    said: Sentence | None = None  # the verdict, in the place of the mark's own word
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +131,9 @@ class TensionChart(QWidget):
         if reading.u_n_per_cm > 0:
             tension = tr("{tension} ± {u}", tension=tension, u=f.number(2 * reading.u_n_per_cm))
         words = [when, tension]
-        if reading.mark is not None:
+        if reading.said is not None:
+            words.append(f.sentence(reading.said))
+        elif reading.mark is not None:
             words.append(mark_word(reading.mark))
         if reading.note:
             words.append(reading.note)
