@@ -25,11 +25,14 @@ from framekeeper.domain.forecast_readings import (
 from framekeeper.domain.sentence import say
 
 # Found with the judge (tests/bench/judge.py) on the four worlds that it tunes on.
-RISK, MAX_DAYS = 0.04, 30.0
-DAYS_PER_RISK = 25.0  # risk 0.04 lets one day below the limit be expected between two checks
-PULL_FROM, PULL_DAYS, PULL_AT = 0.08, 9.0, 0.6
+RISK, MAX_DAYS = 0.04, 40.0
+DAYS_PER_RISK = 21.0  # risk 0.04 lets 0.84 days below the limit be expected between two checks
+# Pull a screen that has run a small risk for long, or that is more likely below than not. Slow
+# cloth stays near its limit for weeks, so waiting for an even chance would cost weeks below it;
+# fast cloth passes through in days, and pulling at a small chance would take down good screens.
+PULL_FROM, PULL_DAYS, PULL_AT = 0.035, 16.5, 0.75
 LOOK_BACK_DAYS = 30
-SURE_AT = 0.5
+SURE_AT = 0.3  # from here on a repeat would not change the decision often enough to pay
 ROWS_AT_ONCE = 40_000
 
 
@@ -193,9 +196,10 @@ class FleetModel:
     def decide(self, stretch: ArrayLike, *, today: ArrayLike, limit: ArrayLike) -> NDArray[Any]:
         """Say "keep", "read again" or "pull" from the estimate after the latest reading.
 
-        "pull" when the chance of being below the limit has reached PULL_AT and a repeat at the
-        same sitting confirms it; "read again" when that repeat is missing, when the latest
-        reading is older than the sitting, or when it was a sudden drop that stands alone.
+        "pull" when the chance of being below the limit has reached PULL_AT, or has been PULL_FROM
+        or more for PULL_DAYS; "read again" instead when that chance is below SURE_AT or rests on a
+        sudden drop and no repeat at the same sitting confirms it, or when the latest reading is
+        not of today. A sudden drop that stands alone is read again wherever it ends.
         """
         names, shape, values = self._questions(stretch, today, limit, 0.0)
         answer = np.empty(names.size, dtype="<U10")

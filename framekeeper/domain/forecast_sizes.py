@@ -204,7 +204,11 @@ class Evidence:
 
 
 USUAL = prior.USUAL_SIZES.as_log()
-CALMER, WILDER = np.log(10), np.log(50)  # no evidence makes a shop ten times calmer than usual
+# No evidence makes a shop's losses ten times more regular than usual: a calm past binds no future.
+# Levels and meters may be as even as they like.
+LOWEST = USUAL - np.log(10)
+LOWEST[[0, len(prior.USUAL_SIZES.ways())]] -= np.log(10)
+HIGHEST = USUAL + np.log(50)
 
 
 def _inverted(v: Array) -> tuple[Array, float]:
@@ -226,7 +230,7 @@ def find_sizes(
         start.as_log(),
         jac=True,
         method="L-BFGS-B",
-        bounds=[(u - CALMER, u + WILDER) for u in USUAL],
+        bounds=list(zip(LOWEST, HIGHEST, strict=True)),
         options={"maxiter": 60, "ftol": 1e-7},
     )
     return Sizes.from_log(np.asarray(found.x))
