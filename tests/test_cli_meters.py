@@ -74,10 +74,7 @@ def test_a_meter_is_looked_into_found_out_and_taken_back(shop: Shell) -> None:
     assert (looked["bias"], looked["surveys"]) == (1.2, 3)
     assert [(c["before"], c["after"]) for c in looked["changed"]] == [([], ["below_limit"])]
     told = shop.do("meter found-out Round --bias 1,2 --look")
-    assert (
-        "3 surveys with Round since its last good check, 2025-03-03 07:10. Frames that change: 1 of 3"
-        in told
-    )
+    assert "since its last good check, 2025-03-03 07:10. Frames that change: 1 of 3." in told
     assert "(S2): lowest 18.6 becomes 17.4 N/cm, holds becomes below the limit." in told
     assert due(shop, "below_limit") == {"S1"}
     told = shop.do("meter found-out Round --bias 1.2 --note 'reference screen'")

@@ -90,20 +90,21 @@ def last_good_check(checks: Sequence[MeterCheckRecord]) -> dt.datetime | None:
 
 
 def _doubts(ordered: Sequence[MeterCheckRecord]) -> list[Sentence]:
-    """What has happened since the last good check and speaks against the meter."""
+    """What has happened since the last good check and speaks against the meter, each once."""
     since = last_good_check(ordered)
     reasons = {
         "drop": say("it was dropped and not checked since"),
         "found_out": say("it was found out and not checked since"),
         "reference": say("it failed on the reference screen"),
     }
-    return [
-        reasons[c.kind]
+    doubted = dict.fromkeys(
+        c.kind
         for c in ordered
         if c.kind in reasons
         and (c.kind != "reference" or not c.is_good)
         and (since is None or c.happened_at > since)
-    ]
+    )
+    return [reasons[kind] for kind in doubted]
 
 
 def _certificate(until: dt.date | None, today: dt.date) -> list[Sentence]:

@@ -83,7 +83,7 @@ def what_is_doubted(found: FoundOut) -> Sentence:
 
 def how_it_changes(changed: ChangedFrame) -> Sentence:
     """Say from what to what a frame changes: its lowest point, or its mean against the target."""
-    before, after = _answer(changed.before), _answer(changed.after)
+    before, after = answer_words(changed.before), answer_words(changed.after)
     if "below_target" in (*changed.before, *changed.after):
         return say(
             "{frame}: mean {was:.1f} becomes {now:.1f} N/cm, {before} becomes {after}.",
@@ -103,26 +103,26 @@ def how_it_changes(changed: ChangedFrame) -> Sentence:
     )
 
 
-def _answer(rules: tuple[str, ...]) -> Sentence:
-    """A frame breaks one of these rules at most: the limit comes before the target."""
+def answer_words(rules: tuple[str, ...]) -> Sentence:
+    """Say what a frame is by the rule that it breaks: one at most, the limit before the target."""
     return _RULE_WORDS[rules[0]] if rules else say("holds")
 
 
 def check_words(check: MeterCheckRecord) -> Sentence:
     """Say what one entry about a meter records."""
     if check.kind == "zero":
-        return say("zero on glass: shows {shown:.1f}", shown=check.shown)
+        return say("zero on glass: {shown:.1f}", shown=check.shown)
     if check.kind == "reference":
         template = (
-            "reference: shows {shown:.1f}, should show {expected:.1f}"
+            "reference: {shown:.1f} for {expected:.1f}"
             if check.is_good
-            else "reference failed: shows {shown:.1f}, should show {expected:.1f}"
+            else "reference failed: {shown:.1f} for {expected:.1f}"
         )
         return say(template, shown=check.shown, expected=check.expected)
     if check.kind == "certificate":
         return say("certificate until {date}", date=check.valid_until)
     if check.kind == "found_out":
-        return say("found out: reads {bias:.1f} N/cm too high", bias=check.shown)
+        return say("found out: {bias:.1f} N/cm too high", bias=check.shown)
     return say("dropped") if check.kind == "drop" else say("repaired")
 
 

@@ -35,4 +35,5 @@ PLACES: tuple[PlaceEntry, ...] = (
     PlaceEntry("round", "Tension round", "round", "tension_round", "TensionRound"),
     PlaceEntry("washout", "Washout", "washout", "washout", "Washout"),
     PlaceEntry("shelf", "Mesh shelf", "shelf", "mesh_shelf", "MeshShelf"),
+    PlaceEntry("meters", "Meters", "meters", "meters", "Meters"),
 )
