@@ -12,6 +12,7 @@ from .benches import prep_bench, stretching_table
 from .daily import end_bad_luck, first_readings, press, set_aside, tension_round, washout
 from .ending import last_working_day, restretch_batch, send_last_trip
 from .incidents import incidents
+from .meter_log import keep_meter_log
 from .morning import morning
 from .opening import open_shop, register_due_groups
 from .room import Room
@@ -63,6 +64,7 @@ def build(
         last_working_day(room, days[-1])
         morning(room)
         work.commit()
+    keep_meter_log(shop, np.random.default_rng(seed + 1), now)
 
 
 def working_days(today: dt.date) -> list[dt.date]:

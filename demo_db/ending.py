@@ -91,7 +91,7 @@ def _settle_leftovers(room: Room) -> None:
 def _settle(room: Room, rule: Rule, screen: Screen, at: dt.datetime) -> None:
     if rule in ("reading_due", "first_reading", "inbound_survey", "no_reading"):
         room.survey(screen, KEEPER, at)
-    elif rule == "inspect_mesh":
+    elif rule in ("inspect_mesh", "damaged"):
         room.record("inspect mesh", WASHOUT, at, [screen], Inspected("even against the light"))
     elif rule == "strip":
         benches.strip(room, [screen], at)
@@ -113,6 +113,9 @@ def _loose_ends(room: Room) -> None:
         "damage", PRESS, at, [torn], Damaged("corner_tear", mesh_is_done=True, where="top right")
     )
     room.record("pull", KEEPER, at + MINUTE, [slack], Pulled("below the limit"))
+    (pierced,) = quiet(room, 1)
+    hole = Damaged("hole", mesh_is_done=False, where="beside the left bar, taped")
+    room.record("damage", PRESS, at + 2 * MINUTE, [pierced], hole)
     _unlucky_ends(room)
 
 

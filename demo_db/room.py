@@ -147,7 +147,7 @@ class Room:
         rules = screen.mesh.rules
         if state.life is not None:
             rules = next(m.rules for m in self.meshes if m.mesh_type_id == state.life.mesh_type_id)
-        return due_tasks(state, rules, self.frame_rules, now=self.now, today=self.today)
+        return due_tasks(state, rules, self.frame_rules, now=self.now, zone=self.zone)
 
     # chance
 

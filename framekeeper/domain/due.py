@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from framekeeper.domain.frame_state import FrameState, MeshLife
+from framekeeper.domain.frame_state import FrameState, LastSurvey, MeshLife
 from framekeeper.domain.sentence import Sentence, say
 from framekeeper.domain.trade_words import DAMAGE_WORDS
 
@@ -32,6 +32,7 @@ Rule = Literal[
     "inbound_survey",
     "meter_found_out",
     "inspect_mesh",
+    "damaged",
     "regrind",
     "overdue_outside",
     "strip",
@@ -75,7 +76,7 @@ def due_tasks(
     frame_rules: FrameRules,
     *,
     now: dt.datetime,
-    today: dt.date,
+    zone: dt.tzinfo,
 ) -> tuple[Task, ...]:
     """List what is due for a frame.
 
@@ -85,15 +86,16 @@ def due_tasks(
         The fold of the frame's journal.
     rules, frame_rules
         The thresholds for the mesh that is on it, and for the frame.
-    now, today
-        The moment in UTC and the date in the shop's own zone.
+    now, zone
+        The moment in UTC and the shop's own zone, in which days are counted.
     """
     settled = state.at(now)
+    today = now.astimezone(zone).date()
     tasks = (
         *_outside(settled, today),
         *_at_the_table(state, now),
         *_on_the_bench(settled, frame_rules, now),
-        *_in_service(settled, rules, now),
+        *_in_service(settled, rules, now, zone),
     )
     return tuple(sorted(tasks, key=lambda t: (t.due_at, t.rule)))
 
@@ -155,7 +157,9 @@ def _why_pulled(state: FrameState) -> Sentence:
     return say("pulled: {reason}", reason=DAMAGE_WORDS.get(reason, reason))
 
 
-def _in_service(state: FrameState, rules: MeshRules, now: dt.datetime) -> Iterator[Task]:
+def _in_service(
+    state: FrameState, rules: MeshRules, now: dt.datetime, zone: dt.tzinfo
+) -> Iterator[Task]:
     life = state.life
     if life is None or state.state not in ("ready", "in_use", "to_reclaim"):
         return
@@ -170,7 +174,15 @@ def _in_service(state: FrameState, rules: MeshRules, now: dt.datetime) -> Iterat
     yield from _tension(life, rules)
     yield from _found_out(life, rules)
     yield from _evenness(life, rules)
-    yield from _reading_age(state, life, rules, now)
+    yield from _reading_age(state, life, rules, now, zone)
+    if life.open_damage is not None:
+        yield Task(
+            "damaged",
+            "washout",
+            state.since or now,
+            "soon",
+            say("{damage}, and the mesh stays on", damage=DAMAGE_WORDS[life.open_damage]),
+        )
     after = rules.inspect_after_reclaims
     if after is not None and life.reclaims_since_inspection >= after:
         yield Task(
@@ -208,7 +220,7 @@ def _tension(life: MeshLife, rules: MeshRules) -> Iterator[Task]:
         )
         return
     target = life.target_n_per_cm or rules.target
-    if target is None or survey.moment != "after_release":
+    if target is None or survey.moment != "after_release" or _is_accepted(life, survey):
         return
     floor = target - rules.tolerance
     if survey.mean < floor - ROUNDING:
@@ -249,7 +261,7 @@ def _found_out(life: MeshLife, rules: MeshRules) -> Iterator[Task]:
 
 def _evenness(life: MeshLife, rules: MeshRules) -> Iterator[Task]:
     survey = life.survey
-    if survey is None:
+    if survey is None or _is_accepted(life, survey):
         return
     if rules.spread_limit is not None and survey.spread > rules.spread_limit + ROUNDING:
         yield Task(
@@ -281,9 +293,15 @@ def _evenness(life: MeshLife, rules: MeshRules) -> Iterator[Task]:
         )
 
 
+def _is_accepted(life: MeshLife, survey: LastSurvey) -> bool:
+    """Whether somebody inspected the mesh since the survey; what they found is in the journal."""
+    return life.inspected_at is not None and life.inspected_at >= survey.at
+
+
 def _reading_age(
-    state: FrameState, life: MeshLife, rules: MeshRules, now: dt.datetime
+    state: FrameState, life: MeshLife, rules: MeshRules, now: dt.datetime, zone: dt.tzinfo
 ) -> Iterator[Task]:
+    """Count days as a calendar does: what was read last Monday noon is due this Monday early."""
     if life.survey is None:
         if not state.awaits_inbound_survey:
             yield _never_read(state, life, now)
@@ -291,8 +309,11 @@ def _reading_age(
     every = rules.days_between_readings
     if every is None:
         return
-    due_at = life.survey.at + dt.timedelta(days=every)
-    if now >= due_at:
+    read_on = life.survey.at.astimezone(zone).date()
+    days = (now.astimezone(zone).date() - read_on).days
+    if days >= every:
+        due_on = read_on + dt.timedelta(days=every)
+        due_at = dt.datetime.combine(due_on, dt.time(), zone).astimezone(dt.UTC)
         yield Task(
             "reading_due",
             "round",
@@ -300,7 +321,7 @@ def _reading_age(
             "soon",
             say(
                 "last reading {days} days ago, due every {every}",
-                days=(now - life.survey.at).days,
+                days=days,
                 every=every,
             ),
         )

@@ -6,7 +6,7 @@ import datetime as dt
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from framekeeper.domain.events import FrameKind, Moment, PrepStep
+from framekeeper.domain.events import DamageKind, FrameKind, Moment, PrepStep
 
 State = Literal[
     "bare",
@@ -75,7 +75,10 @@ class MeshLife:
     reclaims_known: bool = True  # False: found with mesh, so `reclaims` counts from then on
     reclaims_since_inspection: int = 0
     impressions: int = 0
+    has_stencil: bool = False
     is_done: bool = False  # damaged beyond use
+    open_damage: DamageKind | None = None  # it can go on, and nobody has inspected it yet
+    inspected_at: dt.datetime | None = None
     from_outside: bool = False
     survey: LastSurvey | None = None  # after release or in service
     clamp_survey: LastSurvey | None = None  # in the clamps or before glue
@@ -120,10 +123,12 @@ class FrameState:
             wanted: tuple[PrepStep, ...] = ("inspect",)
         else:
             wanted = PREP_ORDER
-        missing = tuple(step for step in wanted if step not in self.prep_done)
+        missing = [step for step in wanted if step not in self.prep_done]
         if self.kind == "glued" and not self.corners_settled:
-            missing += ("corners",)
-        return missing
+            # rounding makes dust, so it comes before degreasing
+            last = len(missing) - 1 if "degrease" in missing else len(missing)
+            missing.insert(last, "corners")
+        return tuple(missing)
 
     def at(self, now: dt.datetime) -> FrameState:
         """The state as of `now`: a released screen whose cure is over is ready."""

@@ -150,14 +150,19 @@ def refold(
         If a new event cannot follow what was before it, or if a stored event that comes later
         would become impossible.
     """
-    added = list(new)
+    added, stored_events = list(new), list(stored)
     state = FrameState(kind=kind)
-    for event in concluded([*stored, *added]):
+    for event in concluded([*stored_events, *added]):
         try:
             state = apply(state, event, called=called)
         except NotPossible as refusal:
             if event in added:
-                raise
+                if _is_newest(event, stored_events):
+                    raise
+                raise NotPossible(
+                    say("On {at}: {reason}", at=event.happened_at, reason=refusal.said),
+                    hint=say("Check the date. {hint}", hint=refusal.hint),
+                ) from refusal
             raise NotPossible(
                 say(
                     "{frame} was {action} on {at}, and with this entry that would be impossible.",
@@ -168,6 +173,10 @@ def refold(
                 hint=say("Check the date, or take that later entry back first."),
             ) from refusal
     return state
+
+
+def _is_newest(event: Event, stored: list[Event]) -> bool:
+    return all(event.happened_at >= e.happened_at for e in standing(stored))
 
 
 def apply(state: FrameState, event: Event, *, called: str = "The frame") -> FrameState:
@@ -287,7 +296,6 @@ def _stretched(state: FrameState, event: Event) -> FrameState:
         state="in_clamps",
         life=life,
         stretches=state.stretches + 1,
-        stretches_since_regrind=state.stretches_since_regrind + 1,
         awaits_inbound_survey=False,
     )
 
@@ -300,7 +308,14 @@ def _glued(state: FrameState, event: Event) -> FrameState:
             hint=say("Check the two times."),
         )
     life = replace(_mesh(state), glued_at=event.happened_at, cure_ends_at=glue.cure_ends_at)
-    return replace(state, state="curing", life=life, prep_done=())
+    return replace(
+        state,
+        state="curing",
+        life=life,
+        prep_done=(),
+        # glue is what wears the face; mesh that bursts in the clamps leaves it as it was
+        stretches_since_regrind=state.stretches_since_regrind + 1,
+    )
 
 
 def _released(state: FrameState, event: Event) -> FrameState:
@@ -314,7 +329,9 @@ def _released(state: FrameState, event: Event) -> FrameState:
 def _retensioned(state: FrameState, event: Event) -> FrameState:
     target = _payload(event, Retensioned).target_n_per_cm
     life = replace(_mesh(state), day0_at=event.happened_at, target_n_per_cm=target, survey=None)
-    back = state.state if state.state != "pulled" else "ready"
+    back = state.state
+    if back == "pulled":
+        back = "to_reclaim" if life.has_stencil else "ready"
     return replace(state, state=back, life=life, taken_out_reason=None)
 
 
@@ -379,16 +396,20 @@ def _received(state: FrameState, event: Event) -> FrameState:
         prep_done=(),
         taken_out_reason=None,
         stretches=state.stretches + 1,
-        stretches_since_regrind=state.stretches_since_regrind + 1,
+        stretches_since_regrind=state.stretches_since_regrind + (state.kind == "glued"),
         corners_settled=True,
         awaits_inbound_survey=True,
     )
 
 
+def _imaged(state: FrameState, event: Event) -> FrameState:
+    return replace(state, state="in_use", life=replace(_mesh(state), has_stencil=True))
+
+
 def _printed(state: FrameState, event: Event) -> FrameState:
     life = _mesh(state)
     count = life.impressions + _payload(event, Printed).impressions
-    return replace(state, state="in_use", life=replace(life, impressions=count))
+    return replace(state, state="in_use", life=replace(life, impressions=count, has_stencil=True))
 
 
 def _reclaimed(state: FrameState, event: Event) -> FrameState:
@@ -397,26 +418,35 @@ def _reclaimed(state: FrameState, event: Event) -> FrameState:
         life,
         reclaims=life.reclaims + 1,
         reclaims_since_inspection=life.reclaims_since_inspection + 1,
+        has_stencil=False,
     )
     return replace(state, state="ready", life=life)
 
 
 def _inspected(state: FrameState, event: Event) -> FrameState:
-    return replace(state, life=replace(_mesh(state), reclaims_since_inspection=0))
+    life = replace(
+        _mesh(state),
+        reclaims_since_inspection=0,
+        open_damage=None,
+        inspected_at=event.happened_at,
+    )
+    return replace(state, life=life)
 
 
 def _damaged(state: FrameState, event: Event) -> FrameState:
     damage = _payload(event, Damaged)
     if damage.damage in ("corner_tear", "bent_bar"):
         state = replace(state, corners_settled=False)
-    if damage.mesh_is_done:
+    if damage.mesh_is_done or (damage.damage == "burst" and state.life is not None):
         life = replace(_mesh(state), is_done=True)
         return replace(
             _unreserved(state), state="pulled", life=life, taken_out_reason=damage.damage
         )
-    if state.life is None:
-        return _bench_state(state)
-    return state
+    if state.life is not None:
+        return replace(state, life=replace(state.life, open_damage=damage.damage))
+    # whatever happened to a bare frame, it goes onto the glass again
+    prep = tuple(step for step in state.prep_done if step != "inspect")
+    return _bench_state(replace(state, prep_done=prep))
 
 
 def _pulled(state: FrameState, event: Event) -> FrameState:
@@ -487,7 +517,7 @@ _APPLY: dict[str, Callable[[FrameState, Event], FrameState]] = {
     "recorrected": _recorrected,
     "sent_out": _sent_out,
     "received": _received,
-    "imaged": _to("in_use"),
+    "imaged": _imaged,
     "printed": _printed,
     "to_reclaim": _to("to_reclaim"),
     "reclaimed": _reclaimed,

@@ -95,6 +95,7 @@ TASK_WORDS: Mapping[str, Sentence] = {
     "inbound_survey": say("survey what came back"),
     "meter_found_out": say("read again"),
     "inspect_mesh": say("inspect the mesh"),
+    "damaged": say("inspect the damage"),
     "regrind": say("regrind the face"),
     "overdue_outside": say("ask the stretcher"),
     "strip": say("strip and prep"),

@@ -155,7 +155,7 @@ def frame_page(desk: Desk, code: str) -> FramePage:
             mesh.rules if mesh else MeshRules(),
             rules_for_frames,
             now=now,
-            today=desk.today(),
+            zone=desk.clock.zone(),
         ),
         journal=tuple(
             JournalLine(e, e.event_id not in counts)

@@ -330,7 +330,7 @@ class _Answers:
     """The rules about tension that a frame breaks; what the calendar says does not count here."""
 
     def __init__(self, desk: Desk, reader: Reader, meshes: dict[int, MeshTypeRecord]) -> None:
-        self._now, self._today = desk.clock.now(), desk.today()
+        self._now, self._zone = desk.clock.now(), desk.clock.zone()
         self._meshes = meshes
         self._frame_rules = frame_rules(reader)
 
@@ -341,6 +341,6 @@ class _Answers:
             mesh.rules if mesh else MeshRules(),
             self._frame_rules,
             now=self._now,
-            today=self._today,
+            zone=self._zone,
         )
         return tuple(sorted(t.rule for t in tasks if t.rule in ("below_limit", "below_target")))

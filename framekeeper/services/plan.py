@@ -39,7 +39,7 @@ class Listed:
 
 def list_frames(desk: Desk, *, with_retired: bool = False) -> list[Listed]:
     """List every frame with its mesh and its tasks, by number."""
-    now, today = desk.clock.now(), desk.today()
+    now = desk.clock.now()
     with desk.read() as reader:
         frames = reader.frames(FrameFilter(with_retired=with_retired))
         meshes = {m.id: m for m in reader.mesh_types(with_hidden=True)}
@@ -54,7 +54,7 @@ def list_frames(desk: Desk, *, with_retired: bool = False) -> list[Listed]:
                 mesh.name if mesh else "",
                 mesh.colour if mesh else "not_told",
                 rules,
-                due_tasks(frame.state, rules, rules_for_frames, now=now, today=today),
+                due_tasks(frame.state, rules, rules_for_frames, now=now, zone=desk.clock.zone()),
             )
         )
     return listed

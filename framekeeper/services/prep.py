@@ -44,6 +44,17 @@ def do_step(desk: Desk, codes: Sequence[str], request: StepRequest, *, when: Whe
         raise NotValid(
             say("A gap of {gap} mm on the glass cannot be.", gap=request.gap_mm), argument="gap_mm"
         )
+    too_far = request.gap_mm is not None and request.gap_mm > FLATTEST_GAP_MM
+    if too_far and request.result == "done" and not request.reason.strip():
+        raise NotValid(
+            say(
+                "A gap of {gap} mm on the glass is more than the {most} mm that pass.",
+                gap=request.gap_mm,
+                most=FLATTEST_GAP_MM,
+            ),
+            hint=say("Record the inspection as failed, or say why the frame passes all the same."),
+            argument="gap_mm",
+        )
     step = Prepped(request.step, request.result, request.reason.strip(), request.gap_mm)  # type: ignore[arg-type]
 
     def payloads(frame: FrameRecord) -> Sequence[Payload]:
@@ -61,7 +72,7 @@ def next_step(frame: FrameRecord) -> BenchStep | None:
     if frame.state.life is not None:
         return "strip"
     missing = frame.state.prep_missing
-    return next((step for step in BENCH_ORDER if step in missing), None)
+    return missing[0] if missing else None
 
 
 def do_next(desk: Desk, codes: Sequence[str], *, when: When = NOW) -> Done:
@@ -105,7 +116,7 @@ def prep_all(
 
     def payloads(frame: FrameRecord) -> Sequence[Payload]:
         steps: list[Payload] = [Stripped()] if frame.state.life is not None else []
-        for step in sorted(frame.state.prep_missing, key=BENCH_ORDER.index):
+        for step in frame.state.prep_missing:
             reason = reasons.get(step, "")
             steps.append(Prepped(step, "skipped" if reason else "done", reason))
         if not steps:

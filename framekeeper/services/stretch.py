@@ -208,7 +208,18 @@ def glue(
 
 def release(desk: Desk, codes: Sequence[str], *, when: When = NOW) -> Done:
     """Record that the clamps were opened: day 0 of the tension history."""
-    return record(desk, "release", codes, lambda frame: (Released(),), when=when)
+    done = record(desk, "release", codes, lambda frame: (Released(),), when=when)
+    with desk.read() as reader:
+        lives = [f.state.life for f in find_frames(reader, done.codes)]
+    ends = [life.cure_ends_at for life in lives if life and life.cure_ends_at]
+    if not ends or max(ends) <= (when.happened_at or desk.clock.now()):
+        return done
+    told = say(
+        "{subject}: released, but the cure ends {at}; watch the mesh until then.",
+        subject=done.said.values["subject"],
+        at=max(ends),
+    )
+    return Done(told, done.changes, done.codes)
 
 
 def retension(

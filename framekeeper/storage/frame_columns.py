@@ -38,7 +38,10 @@ _LIFE = {
     "reclaims_known": "reclaims_known",
     "reclaims_since_inspection": "reclaims_since_inspection",
     "impressions": "impressions",
+    "has_stencil": "has_stencil",
     "is_done": "mesh_is_done",
+    "open_damage": "open_damage",
+    "inspected_at": "inspected_at",
     "from_outside": "from_outside",
 }
 _SURVEY = ("event_id", "at", "moment", "mean", "lowest", "spread", "imbalance", "meter_id", "shift")
@@ -47,6 +50,7 @@ _WITHOUT_MESH: dict[str, Any] = {
     "reclaims_known": True,
     "reclaims_since_inspection": 0,
     "impressions": 0,
+    "has_stencil": False,
     "mesh_is_done": False,
     "from_outside": False,
 }

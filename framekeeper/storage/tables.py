@@ -203,7 +203,10 @@ class Frame(Base):
     reclaims_known: Mapped[bool] = mapped_column(default=True)
     reclaims_since_inspection: Mapped[int] = mapped_column(default=0)
     impressions: Mapped[int] = mapped_column(default=0)
+    has_stencil: Mapped[bool] = mapped_column(default=False)
     mesh_is_done: Mapped[bool] = mapped_column(default=False)
+    open_damage: Mapped[str | None] = mapped_column(Text)
+    inspected_at: Mapped[dt.datetime | None]
     from_outside: Mapped[bool] = mapped_column(default=False)
 
     survey_event_id: Mapped[int | None] = mapped_column(BigId)

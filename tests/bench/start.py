@@ -35,7 +35,7 @@ def _run(script: str, *arguments: str) -> list[str]:
 
 
 def main() -> int:
-    """Print the table; return 1 if a goal is missed or something heavy came before the paint."""
+    """Print the table; return 1 if the first paint misses its goal or something heavy came first."""
     runs = int(sys.argv[1]) if len(sys.argv) > 1 else 15
     from framekeeper.demo import open_copy
 

@@ -50,9 +50,9 @@ def tasks(
     frame_rules: FrameRules = FRAME_RULES,
     *,
     now: dt.datetime = NOW,
-    today: dt.date = TODAY,
+    zone: dt.tzinfo = dt.UTC,
 ) -> tuple[Task, ...]:
-    return due_tasks(state, rules, frame_rules, now=now, today=today)
+    return due_tasks(state, rules, frame_rules, now=now, zone=zone)
 
 
 def rules_of(found: tuple[Task, ...]) -> set[str]:
@@ -127,15 +127,17 @@ def test_binary_fractions_raise_no_task_at_the_threshold() -> None:
     assert tasks(ready(last(22.0 - under, moment="after_release"))) == ()
 
 
-@pytest.mark.parametrize(
-    ("age", "is_due"), [(7 * DAY - MINUTE, False), (7 * DAY, True), (7 * DAY + MINUTE, True)]
-)
-def test_a_reading_is_due_after_the_days_of_the_shop(age: dt.timedelta, is_due: bool) -> None:
-    found = tasks(ready(last(age=age)))
+@pytest.mark.parametrize(("days", "is_due"), [(6, False), (7, True), (8, True)])
+@pytest.mark.parametrize("hour", [0, 12, 23])
+def test_a_reading_is_due_after_the_days_of_the_shop(days: int, is_due: bool, hour: int) -> None:
+    """What was read last Monday, at whatever hour, is on this Monday's list from the morning."""
+    read_at = (NOW - days * DAY).replace(hour=hour)
+    found = tasks(ready(replace(last(), at=read_at)))
     assert rules_of(found) == ({"reading_due"} if is_due else set())
     if is_due:
-        assert found[0].due_at == NOW - age + 7 * DAY
-        assert str(found[0].reason) == "last reading 7 days ago, due every 7"
+        midnight = NOW.replace(hour=0, minute=0, second=0, microsecond=0)
+        assert found[0].due_at == midnight - (days - 7) * DAY
+        assert str(found[0].reason) == f"last reading {days} days ago, due every 7"
 
 
 @pytest.mark.parametrize(("reclaims", "is_due"), [(19, False), (20, True), (21, True)])
@@ -174,22 +176,38 @@ def test_overdue_goes_by_the_date_on_the_shops_own_wall() -> None:
     zone = ZoneInfo("Europe/Berlin")
     away = FrameState("glued", "out", out_to="Nordwind", due_back_on=dt.date(2025, 3, 30))
     night = dt.datetime(2025, 3, 30, 22, 30, tzinfo=dt.UTC)  # 00:30 on the 31st, clocks just moved
-    assert rules_of(tasks(away, now=night, today=night.astimezone(zone).date())) == {
-        "overdue_outside"
-    }
+    assert rules_of(tasks(away, now=night, zone=zone)) == {"overdue_outside"}
     earlier = night - dt.timedelta(hours=1)
-    assert tasks(away, now=earlier, today=earlier.astimezone(zone).date()) == ()
+    assert tasks(away, now=earlier, zone=zone) == ()
 
 
-def test_seven_days_over_the_change_of_the_clocks_are_seven_times_24_hours() -> None:
-    """Read at 9:00 before the change; due 168 hours later, 10:00 on the wall."""
+def test_a_week_is_a_week_over_the_change_of_the_clocks() -> None:
+    """Days are counted in the shop's zone: due from midnight on the wall, in summer time too."""
     zone = ZoneInfo("Europe/Berlin")
-    read_at = dt.datetime(2025, 3, 24, 9, 0, tzinfo=zone).astimezone(dt.UTC)
-    on_the_wall = dt.datetime(2025, 3, 31, 9, 59, tzinfo=zone).astimezone(dt.UTC)
+    read_at = dt.datetime(2025, 3, 24, 23, 30, tzinfo=zone).astimezone(dt.UTC)
     state = ready(replace(last(), at=read_at))
-    assert tasks(state, now=on_the_wall, today=on_the_wall.date()) == ()
-    (task,) = tasks(state, now=on_the_wall + MINUTE, today=on_the_wall.date())
-    assert task.due_at.astimezone(zone).hour == 10
+    midnight = dt.datetime(2025, 3, 31, 0, 0, tzinfo=zone).astimezone(dt.UTC)
+    assert tasks(state, now=midnight - MINUTE, zone=zone) == ()
+    (task,) = tasks(state, now=midnight, zone=zone)
+    assert task.due_at == midnight
+
+
+def test_damage_on_mesh_that_goes_on_asks_for_an_inspection() -> None:
+    (task,) = tasks(ready(open_damage="hole"))
+    assert (task.rule, str(task.reason)) == ("damaged", "hole, and the mesh stays on")
+
+
+def test_an_inspection_after_the_survey_accepts_what_it_found() -> None:
+    """Somebody looked and wrote down why; the next survey asks anew. A limit is never accepted."""
+    uneven = last(spread=4.0, imbalance=3.0)
+    assert rules_of(tasks(ready(uneven))) == {"uneven", "unbalanced"}
+    assert tasks(ready(uneven, inspected_at=uneven.at)) == ()
+    assert rules_of(tasks(ready(uneven, inspected_at=uneven.at - MINUTE))) == {
+        "uneven",
+        "unbalanced",
+    }
+    slack = last(17.0, lowest=16.0)
+    assert rules_of(tasks(ready(slack, inspected_at=NOW))) == {"below_limit"}
 
 
 @pytest.mark.parametrize(("early", "is_due"), [(MINUTE, False), (0 * DAY, True), (-MINUTE, True)])
@@ -256,7 +274,10 @@ def test_a_frame_may_raise_two_tasks_and_the_older_comes_first() -> None:
     state = ready(last(17.0, lowest=16.0, age=9 * DAY))
     found = tasks(state)
     assert [t.rule for t in found] == ["below_limit", "reading_due"]
-    assert [t.due_at for t in found] == [NOW - 9 * DAY, NOW - 2 * DAY]
+    assert [t.due_at for t in found] == [
+        NOW - 9 * DAY,
+        NOW.replace(hour=0, minute=0, second=0, microsecond=0) - 2 * DAY,
+    ]
     everything = ready(last(17.0, lowest=16.0, spread=4.0, imbalance=3.0, age=9 * DAY),
                        reclaims_since_inspection=30)  # fmt: skip
     assert rules_of(tasks(everything)) == {

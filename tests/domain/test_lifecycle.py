@@ -219,9 +219,36 @@ def test_corners_are_asked_once_and_after_damage() -> None:
     assert "corners" not in fold(FOUND, Pulled("slack"), Stripped()).prep_missing
 
 
-def test_a_bent_bar_sends_a_prepped_frame_back_to_its_corners() -> None:
+def test_a_bent_bar_sends_a_prepped_frame_back_to_the_glass_and_its_corners() -> None:
     state = fold(*PREPPED, Damaged("bent_bar", mesh_is_done=False))
-    assert (state.state, state.prep_missing) == ("bare", ("corners",))
+    assert (state.state, state.prep_missing) == ("bare", ("inspect", "corners"))
+
+
+def test_a_burst_is_the_end_of_the_mesh_whatever_was_ticked() -> None:
+    state = fold(FOUND, Damaged("burst", mesh_is_done=False))
+    assert (state.state, state.taken_out_reason) == ("pulled", "burst")
+
+
+def test_damage_that_lets_the_mesh_go_on_stays_open_until_somebody_inspects_it() -> None:
+    open_ = fold(FOUND, Damaged("hole", mesh_is_done=False), Imaged(), Reclaimed())
+    assert open_.life is not None
+    assert (open_.state, open_.life.open_damage) == ("ready", "hole")
+    seen = fold(FOUND, Damaged("hole", mesh_is_done=False), Inspected("taped"))
+    assert seen.life is not None
+    assert seen.life.open_damage is None
+
+
+def test_mesh_that_bursts_in_the_clamps_does_not_count_towards_the_regrind() -> None:
+    state = fold(*PREPPED, STRETCHED, Damaged("burst", mesh_is_done=True), Stripped())
+    assert (state.stretches, state.stretches_since_regrind) == (1, 0)
+
+
+def test_a_retension_does_not_forget_the_stencil() -> None:
+    """Pulled from the press and tightened, a roller frame still waits for the washout."""
+    used = fold(FOUND, Imaged(), Pulled("slack"), Retensioned(25.0), kind="roller")
+    assert used.state == "to_reclaim"
+    clean = fold(FOUND, Pulled("slack"), Retensioned(25.0), kind="roller")
+    assert clean.state == "ready"
 
 
 def test_a_regrind_does_the_glue_and_the_face_and_starts_the_count_anew() -> None:

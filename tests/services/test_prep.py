@@ -18,12 +18,31 @@ from tests.services.shoptalk import assert_columns_are_the_fold, bare, ready, ro
 
 def test_one_step_after_the_other_makes_a_frame_prepped(stocked: Desk) -> None:
     code = bare(stocked)
-    for step in ("inspect", "old_glue", "abrade", "degrease"):
+    for step in ("inspect", "old_glue", "abrade"):
         assert state(stocked, code).prep_missing[0] == step
         prep.do_step(stocked, [code], StepRequest(step))  # type: ignore[arg-type]
-    assert state(stocked, code).state == "bare"
+    assert state(stocked, code).prep_missing == ("corners", "degrease")  # rounding makes dust
     prep.do_step(stocked, [code], StepRequest("corners", "skipped", "rounded by the maker"))
+    assert state(stocked, code).state == "bare"
+    prep.do_step(stocked, [code], StepRequest("degrease"))
     assert state(stocked, code).state == "prepped"
+
+
+@pytest.mark.parametrize(("gap", "passes"), [(0.9, True), (1.0, True), (1.1, False)])
+def test_a_frame_that_rocks_too_far_does_not_pass_by_itself(
+    stocked: Desk, gap: float, passes: bool
+) -> None:
+    """At most 1 mm on the glass: common practice, no source. More needs a word, or fails."""
+    code = bare(stocked)
+    if passes:
+        prep.do_step(stocked, [code], StepRequest("inspect", gap_mm=gap))
+    else:
+        with pytest.raises(NotValid) as refused:
+            prep.do_step(stocked, [code], StepRequest("inspect", gap_mm=gap))
+        assert refused.value.argument == "gap_mm"
+        request = StepRequest("inspect", reason="old wooden frame", gap_mm=gap)
+        prep.do_step(stocked, [code], request)
+    assert "inspect" in state(stocked, code).prep_done
 
 
 def test_everything_at_once_strips_what_is_on_it(stocked: Desk) -> None:
