@@ -11,11 +11,17 @@ from framekeeper.cli.values import metres, millimetres, number, whole
 from framekeeper.domain.mesh import CM_PER_INCH
 from framekeeper.domain.records import MeshTypeRecord
 from framekeeper.domain.sentence import say
-from framekeeper.services import meshes, stock
+from framekeeper.services import mesh_book, meshes, stock
 
 if TYPE_CHECKING:
     from framekeeper.cli.call import Call
 
+_CLOTH = {
+    "thread": "thread_um",
+    "weave": "weave",
+    "opening": "opening_um",
+    "thickness": "thickness_um",
+}
 _RULES = {
     "target": ("target", number, "N/cm that a stretch aims for"),
     "tolerance": ("tolerance", number, "N/cm that a fresh stretch may be off"),
@@ -44,6 +50,8 @@ def _part(
 def _add_mesh(commands: Commands[argparse.ArgumentParser]) -> None:
     parts = _part(commands, "mesh", "mesh types")
     command(parts, "list", _list_mesh, "list the mesh types")
+    parser = command(parts, "book", _book, "list the grades of the starter book")
+    parser.add_argument("text", nargs="*", metavar="TEXT", help="such as 230, or 230 48")
     for name, run, text in (
         ("add", _add_mesh_type, "add a mesh type"),
         ("edit", _edit_mesh_type, "change a mesh type"),
@@ -54,6 +62,9 @@ def _add_mesh(commands: Commands[argparse.ArgumentParser]) -> None:
         parser.add_argument("--unit", choices=("cm", "inch"), help="what the count is per")
         parser.add_argument("--thread", type=number, metavar="UM", help="thread diameter in µm")
         parser.add_argument("--colour", choices=("white", "dyed", "not_told"))
+        parser.add_argument("--weave", help="1:1 for plain weave, 2:2 and so on for twill")
+        parser.add_argument("--opening", type=number, metavar="UM", help="from the data sheet")
+        parser.add_argument("--thickness", type=number, metavar="UM", help="from the data sheet")
         for option, (_, reader, about) in _RULES.items():
             parser.add_argument(f"--{option}", type=reader, help=about)
         if name == "edit":
@@ -90,6 +101,9 @@ def _list_mesh(call: Call) -> None:
             "name": m.name,
             "threads_per_cm": m.threads_per_cm,
             "thread_um": m.thread_um,
+            "weave": m.weave,
+            "opening_um": m.opening_um,
+            "thickness_um": m.thickness_um,
             "colour": m.colour,
             "target": m.rules.target,
             "limit": m.rules.limit,
@@ -99,6 +113,40 @@ def _list_mesh(call: Call) -> None:
     ]
     columns = tuple(rows[0]) if rows else ()
     call.table(rows, columns, say("There is no mesh on the shelf yet."))
+
+
+def _book(call: Call) -> None:
+    """List grades; a value that a rule estimated says so."""
+    rows = [
+        {
+            "name": grade.name,
+            "sold_per_inch": list(grade.aliases) if call.as_json else _counts(grade),
+            "thread_um": grade.thread_um,
+            "weave": grade.weave,
+            "colours": ", ".join(grade.colours),
+            "opening_um": grade.opening_um.value,
+            "opening": grade.opening_um.basis,
+            "thickness_um": grade.thickness_um.value,
+            "thickness": grade.thickness_um.basis,
+            "target": grade.suggestion.tension,
+            "target_low": grade.suggestion.low,
+            "target_high": grade.suggestion.high,
+        }
+        for grade in mesh_book.find_grades(" ".join(call.words.text))
+    ]
+    columns = tuple(rows[0]) if rows else ()
+    call.table(rows, columns, say("The starter book has no such grade."))
+    if rows and not call.as_json:
+        call.tell(
+            say(
+                "Targets are suggested from the load on the thread, derived from published "
+                "tensions of garment printing; a data sheet wins."
+            )
+        )
+
+
+def _counts(grade: mesh_book.Grade) -> str:
+    return " = ".join(f"{count:g}" for count in grade.aliases)
 
 
 def _add_mesh_type(call: Call) -> None:
@@ -126,6 +174,9 @@ def _facts(known: MeshTypeRecord) -> meshes.MeshTypeFacts:
         known.thread_um,
         known.colour,
         known.rules,
+        known.weave,
+        known.opening_um,
+        known.thickness_um,
     )
 
 
@@ -141,8 +192,12 @@ def _changed(call: Call, facts: meshes.MeshTypeFacts) -> meshes.MeshTypeFacts:
         unit = words.unit or facts.count_unit
         per_cm = words.count if unit == "cm" else words.count / CM_PER_INCH
         facts = replace(facts, count_as_bought=words.count, count_unit=unit, threads_per_cm=per_cm)
-    if words.thread is not None:
-        facts = replace(facts, thread_um=words.thread)
+    sheet = {
+        field: value
+        for option, field in _CLOTH.items()
+        if (value := getattr(words, option)) is not None
+    }
+    facts = replace(facts, **sheet)
     return facts if words.colour is None else replace(facts, colour=words.colour)
 
 

@@ -42,6 +42,11 @@ def _number(name: str, value: float, *, may_be_zero: bool = False) -> float:
     raise NotValid(said, argument=name)
 
 
+def is_weave(text: object) -> bool:
+    """Whether this is how a weave is written: threads over, threads under."""
+    return isinstance(text, str) and _WEAVE.fullmatch(text) is not None
+
+
 def per_cm(threads_per_inch: float) -> float:
     """Threads per cm of a count per inch (exact: an inch is 2.54 cm).
 
@@ -132,7 +137,7 @@ class Mesh:
     ) -> None:
         count = _number("threads_per_cm", threads_per_cm)
         thread = _number("thread_um", thread_um)
-        if not isinstance(weave, str) or not _WEAVE.fullmatch(weave):
+        if not is_weave(weave):
             raise NotValid(
                 say("A weave is written like 1:1 or 2:2, not {weave}.", weave=weave),
                 argument="weave",

@@ -13,6 +13,8 @@ from framekeeper.domain.sentence import Millimetres, say
 LengthUnit = Literal["mm", "inch", "cm"]
 
 MM_PER_UNIT: Final[dict[LengthUnit, float]] = {"mm": 1.0, "cm": 10.0, "inch": 25.4}
+# 23 x 31 in, the usual frame of automatic presses: common practice, no source.
+USUAL_FRAME_MM: Final = (584.2, 787.4)
 SMALLEST_SIDE_MM: Final = 100.0
 LARGEST_SIDE_MM: Final = 5000.0
 # Up to here a bare number is an inch: no printing frame is 80 mm wide, and few are 80 inch.

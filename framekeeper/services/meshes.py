@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from framekeeper.domain.details import valid_text
 from framekeeper.domain.due import MeshRules
 from framekeeper.domain.errors import NotFound, NotValid
-from framekeeper.domain.mesh import Mesh
+from framekeeper.domain.mesh import NOTHING_ABOVE_MPA, Mesh, is_weave, target_warning
 from framekeeper.domain.mesh_names import MeshName, read_mesh
 from framekeeper.domain.records import Colour, CountUnit, MeshTypeRecord
 from framekeeper.domain.sentence import say
@@ -33,11 +33,21 @@ class MeshTypeFacts:
     thread_um: float | None = None
     colour: Colour = "not_told"
     rules: MeshRules = field(default_factory=MeshRules)
+    weave: str = "1:1"
+    opening_um: float | None = None  # from the data sheet; None: a rule estimates it
+    thickness_um: float | None = None
 
 
 def add_mesh_type(desk: Desk, facts: MeshTypeFacts) -> Done:
-    """Add a mesh type."""
+    """Add a mesh type.
+
+    Raises
+    ------
+    NotValid
+        For facts that no mesh can have, and for a target that would tear the thread.
+    """
     check_facts(facts)
+    _refuse_overload(facts)
     with desk.work("add mesh") as work:
         _refuse_taken(work, facts.name)
         work.name_subject(facts.name)
@@ -66,6 +76,8 @@ def edit_mesh_type(
         mesh = find_mesh_type(work, name)
         _refuse_taken(work, facts.name, but=mesh.id)
         work.name_subject(facts.name)
+        if _load_on(facts) != _load_on(mesh):  # what came with an import may stay as it is
+            _refuse_overload(facts)
         complete = facts.rules.target is not None and facts.rules.limit is not None
         values = {**_values(facts), "to_be_completed": mesh.to_be_completed and not complete}
         work.edit_row("mesh_type", mesh.id, values, version=version)
@@ -143,15 +155,21 @@ def check_facts(facts: MeshTypeFacts) -> None:
         ("count_as_bought", facts.count_as_bought),
         ("threads_per_cm", facts.threads_per_cm),
         ("thread_um", facts.thread_um),
+        ("opening_um", facts.opening_um),
+        ("thickness_um", facts.thickness_um),
     ):
-        if value is not None and not 0 < value <= 1000:
+        if value is not None and not 0 < value <= 5000:
             raise NotValid(
                 say("{value} is no number for a mesh.", value=value),
-                hint=say("Take it from the label of the roll."),
+                hint=say("Take it from the label of the roll or from its data sheet."),
                 argument=name,
             )
-    if facts.threads_per_cm is not None and facts.thread_um is not None:
-        Mesh(facts.threads_per_cm, facts.thread_um)
+    if not is_weave(facts.weave):
+        raise NotValid(
+            say("A weave is written like 1:1 or 2:2, not {weave}.", weave=facts.weave or "—"),
+            argument="weave",
+        )
+    cloth_of(facts)
     rules = facts.rules
     for name, value in (("target", rules.target), ("limit", rules.limit)):
         if value is not None:
@@ -176,11 +194,51 @@ def check_facts(facts: MeshTypeFacts) -> None:
             raise NotValid(say("{value} is no sensible threshold.", value=count), argument=name)
 
 
+def cloth_of(mesh: MeshTypeFacts | MeshTypeRecord) -> Mesh | None:
+    """Return the cloth of a mesh type; None where its count or its thread is not known.
+
+    Raises
+    ------
+    NotValid
+        For numbers that no cloth can have.
+    """
+    if mesh.threads_per_cm is None or mesh.thread_um is None:
+        return None
+    return Mesh(
+        mesh.threads_per_cm,
+        mesh.thread_um,
+        weave=mesh.weave,
+        opening_um=mesh.opening_um,
+        thickness_um=mesh.thickness_um,
+    )
+
+
+def _load_on(mesh: MeshTypeFacts | MeshTypeRecord) -> tuple[float | None, ...]:
+    return (mesh.threads_per_cm, mesh.thread_um, mesh.rules.target,
+            mesh.opening_um, mesh.thickness_um)  # fmt: skip
+
+
+def _refuse_overload(facts: MeshTypeFacts) -> None:
+    """Above 260 MPa on the thread only a data sheet can allow a target."""
+    target, cloth = facts.rules.target, cloth_of(facts)
+    has_sheet = facts.opening_um is not None or facts.thickness_um is not None
+    if cloth is None or target is None or has_sheet:
+        return
+    if cloth.thread_stress_mpa(target) <= NOTHING_ABOVE_MPA:
+        return
+    raise NotValid(
+        target_warning(cloth, target) or "",
+        hint=say("Check count, thread and target, or enter the data sheet’s opening first."),
+        argument="target",
+    )
+
+
 def _values(facts: MeshTypeFacts) -> dict[str, object]:
     plain = {
         name: getattr(facts, name)
         for name in (
-            "count_as_bought", "count_unit", "threads_per_cm", "thread_um", "colour",
+            "count_as_bought", "count_unit", "threads_per_cm", "thread_um", "colour", "weave",
+            "opening_um", "thickness_um",
         )
     }  # fmt: skip
     return {"name": facts.name.strip(), **plain, **asdict(facts.rules)}

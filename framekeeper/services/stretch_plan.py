@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from framekeeper.domain.mesh import Mesh, side_load_n, suggest_target, target_warning
+from framekeeper.domain.mesh import side_load_n, suggest_target, target_warning
 from framekeeper.domain.records import FrameRecord, MeshTypeRecord, RollRecord
 from framekeeper.domain.sentence import Sentence, say
+from framekeeper.services.meshes import cloth_of
 from framekeeper.services.stretch import cut_size_mm
 
 NEWTON_PER_KGF = 9.80665  # exact: standard gravity
@@ -54,7 +55,7 @@ def plan_pull(
 ) -> PullPlan:
     """Plan a pull: the target asked for, else the mesh's own, else one from its thread."""
     target, reason, warning = _target(mesh, asked_n_per_cm)
-    if target is not None and (cloth := _cloth(mesh)) is not None:
+    if target is not None and (cloth := cloth_of(mesh)) is not None:
         warning = target_warning(cloth, target) or warning
     return PullPlan(target, reason, warning, tuple(_piece(f, allowance_mm, target) for f in frames))
 
@@ -67,7 +68,7 @@ def _target(
         return asked, say("as you chose for this pull"), None
     if own is not None:
         return own, say("the shop’s target for {mesh}", mesh=mesh.name), None
-    cloth = _cloth(mesh)
+    cloth = cloth_of(mesh)
     if cloth is None:
         return (
             None,
@@ -77,12 +78,6 @@ def _target(
     suggested = suggest_target(cloth)
     tension = None if suggested.tension is None else round(suggested.tension, 1)
     return tension, suggested.reason, suggested.warning
-
-
-def _cloth(mesh: MeshTypeRecord) -> Mesh | None:
-    if mesh.threads_per_cm is None or mesh.thread_um is None:
-        return None
-    return Mesh(mesh.threads_per_cm, mesh.thread_um)
 
 
 def _piece(frame: FrameRecord, allowance_mm: int, target: float | None) -> Piece:

@@ -208,8 +208,8 @@ def _plain(said: Sentence | str) -> Sentence:
 
 def _assumed() -> Sentence:
     return say(
-        "The meter was not told: its bias is taken as known to {u:.1f} N/cm (from memory), one "
-        "reading as repeatable to {repeatability:.1f} (common practice, no source).",
+        "The meter was not told; taken for one that is sure to {u:.1f} N/cm (from memory) and "
+        "repeats to {repeatability:.1f} (common practice, no source).",
         u=UNTOLD_U_N_PER_CM,
         repeatability=UNTOLD_REPEATABILITY_N_PER_CM,
     )

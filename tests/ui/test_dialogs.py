@@ -294,6 +294,86 @@ def test_a_target_that_may_burst_the_mesh_is_warned_of(bench: Bench, page: QWidg
     form.done(0)
 
 
+def test_a_grade_of_the_book_fills_in_the_cloth_and_keeps_the_name(
+    bench: Bench, desk: Desk, page: QWidget
+) -> None:
+    """Type a count and a thread, choose: published values are filled in, estimates are not."""
+    form = MeshTypeForm(bench, parent=page)
+    form.open()
+    form.name.setText("230 yellow, new roll")
+    QTest.keyClicks(form.grade, "230 48")
+    lines = form.grade.offered
+    assert [grade.name for grade in lines] == ["90-48", "230/48"]
+    completer = form.grade.completer()
+    assert completer is not None
+    completer.activated.emit(completer.completionModel().index(0, 0).data())
+    assert form.name.text() == "230 yellow, new roll"
+    assert (form.count.text(), form.unit.currentData(), form.thread_width.text()) == (
+        "90", "cm", "48",
+    )  # fmt: skip
+    assert form.weave.text() == "1:1"
+    assert form.opening.text() == f"{lines[0].opening_um.value:g}"
+    assert "225 = 230 per inch: the same cloth" in form.grade_words.text()
+    assert "estimated" not in form.geometry_words.text()
+    form.take.click()
+    assert form.target.text() == "24.4"
+    form.confirm()
+    with desk.read() as reader:
+        kept = meshes.find_mesh_type(reader, "230 yellow, new roll")
+    assert (kept.opening_um, kept.weave) == (lines[0].opening_um.value, "1:1")
+
+
+def test_estimates_say_so_and_a_data_sheet_wins(bench: Bench, page: QWidget) -> None:
+    """An empty field shows what the rule gives; a number from the sheet takes its place."""
+    form = MeshTypeForm(bench, parent=page)
+    form.open()
+    QTest.keyClicks(form.name, "120-34")
+    assert form.opening.placeholderText() == "49, estimated"
+    assert "at most 49" in form.geometry_words.text()
+    assert "1.55 times the thread" in form.geometry_words.text()
+    form.opening.setText("45")
+    form.thickness.setText("55")
+    assert "Opening 45 µm" in form.geometry_words.text()
+    assert "estimated" not in form.geometry_words.text()
+    form.opening.setText("83,4")
+    assert "no room for thread" in form.geometry_words.text()
+    form.done(0)
+
+
+def test_a_target_above_260_mpa_is_refused_at_its_field(bench: Bench, page: QWidget) -> None:
+    form = MeshTypeForm(bench, parent=page)
+    form.open()
+    QTest.keyClicks(form.name, "90-48")
+    form.target.setText("45")
+    form.confirm()
+    assert "only the data sheet" in form.trouble.text
+    assert form.focusWidget() is form.target
+    form.done(0)
+
+
+def test_own_points_are_drawn_while_they_are_typed_and_kept(
+    bench: Bench, desk: Desk, page: QWidget
+) -> None:
+    form = ShopSettingsForm(bench, read_settings(desk), page)
+    form.open()
+    form.pattern.setCurrentIndex(form.pattern.findData("own"))
+    form.own_points.setText("50 50; 20 20")
+    picture = form.drawing.picture
+    assert picture is not None
+    assert len(picture.points) == 2
+    assert (picture.points[0].x_mm, picture.points[0].y_mm) == pytest.approx((292.1, 393.7))
+    form.own_points.setText("50 50; 20")
+    assert form.drawing.picture is not None
+    assert form.drawing.picture.points == ()
+    form.confirm()
+    assert "An own point is two numbers" in form.trouble.text
+    assert form.focusWidget() is form.own_points
+    form.own_points.setText("50 50; 20 20; 80,5 80")
+    form.confirm()
+    assert read_settings(desk).own_points == ((50.0, 50.0), (20.0, 20.0), (80.5, 80.0))
+    assert read_settings(desk).point_pattern == "own"
+
+
 def test_a_limit_above_the_target_is_refused_at_the_limit(bench: Bench, page: QWidget) -> None:
     """The focus goes to the field that the refusal is about."""
     form = MeshTypeForm(bench, parent=page)

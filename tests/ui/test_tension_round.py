@@ -10,6 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from framekeeper.services import meters
 from framekeeper.services.desk import Desk
 from framekeeper.services.frame_page import frame_page
 from framekeeper.ui.bench import Bench
@@ -103,6 +104,69 @@ def test_a_screen_below_its_limit_says_why_and_is_pulled_by_one_key(
     qtbot.waitUntil(lambda: frame_page(desk, codes[0]).settled.state == "pulled")
     state = frame_page(desk, codes[0]).settled
     assert state.taken_out_reason == place.verdict.reason()
+
+
+def test_the_verdict_follows_the_numbers_while_they_are_typed(
+    bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, memory: Path
+) -> None:
+    """A low side is named before the last number; each point shows how it leans."""
+    place = come_in(bench, qtbot, memory)
+    place.take_scan(stocked[1][0])
+    read(place, ("25", "25"))
+    assert "no verdict so far, 1 of 5 points" in place.panel.verdict.words
+    read(place, ("21", "21"))
+    assert "outside so far, 2 of 5 points" in place.panel.verdict.words
+    picture = place.panel.entry.picture
+    assert picture is not None
+    assert (picture.points[1].mark, picture.points[1].lean_n_per_cm) == ("soon", -4.0)
+    read(place, ("25", "25", "25", "25", "21"))
+    assert not place.panel.verdict.isHidden()
+    read(place, ("21",))
+    assert "The left side is 4.0 N/cm lower than the rest." in place.verdict.words
+    assert "a bent bar, or adhesive that slipped" in place.verdict.words
+    assert place.panel.verdict.isHidden(), "the large verdict stands beside the list now"
+
+
+def test_too_close_to_call_offers_the_other_meter_and_comes_back(
+    bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, memory: Path
+) -> None:
+    """One key reads the screen again with it, at the same moment; then the first is in force."""
+    desk, codes = stocked
+    meters.add_meter(desk, meters.MeterFacts("Red case"))
+    place = come_in(bench, qtbot, memory)
+    place.panel.choose_meter("Blue case")
+    place._chosen()
+    place.take_scan(codes[0])
+    read(place, ("24",) * 10)  # 23.5 by the meter's correction, 0.5 above what may be
+    judged = place.verdict.judged
+    assert judged is not None
+    assert judged.judgement is not None
+    assert judged.judgement.verdict == "too close to call"
+    assert "Red case" in place.verdict.again.text()
+    assert "Too close to call: 1" in place._header._purpose.text()
+    press(place, Qt.Key.Key_F2)
+    qtbot.waitUntil(lambda: place.panel.page is not None)
+    assert place.panel.meter == "Red case"
+    read(place, ("25",) * 10)
+    page = frame_page(desk, codes[0])
+    assert [s.survey.moment for s in page.surveys] == ["after_release", "after_release"]
+    assert len({s.survey.meter_id for s in page.surveys}) == 2
+    assert page.judgement is not None
+    assert page.judgement.verdict == "inside"
+    assert place.panel.meter == "Blue case"
+    assert "Too close to call: 0" in place._header._purpose.text()
+
+
+def test_one_number_has_no_verdict_and_says_why(
+    bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, memory: Path
+) -> None:
+    place = come_in(bench, qtbot, memory)
+    place.panel.set_choices([], "", ONE_NUMBER)
+    place.take_scan(stocked[1][0])
+    press(place, "17", ENTER)
+    assert "no verdict" in place.verdict.words
+    assert "One number alone cannot show whether a screen is even" in place.verdict.words
+    assert "tension 17.0 N/cm, limit 18.0" in place.verdict.words, "the due list still says so"
 
 
 def test_a_wrong_digit_is_one_key_back_even_after_the_last_number(

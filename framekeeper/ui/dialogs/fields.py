@@ -111,14 +111,15 @@ def shown_number(value: float, formatter: Formatter, decimals: int = 1) -> str:
     return formatter.number(value, needed)
 
 
-def side_by_side(field: QLineEdit, other: QWidget) -> QWidget:
+def side_by_side(field: QLineEdit, *others: QWidget) -> QWidget:
     """Put a field and what belongs to it on one line; the label's key goes to the field."""
     pair = QWidget()
     row = QHBoxLayout(pair)
     row.setContentsMargins(0, 0, 0, 0)
     row.setSpacing(2 * STEP)
     row.addWidget(field, 1)
-    row.addWidget(other)
+    for other in others:
+        row.addWidget(other, isinstance(other, QLineEdit))
     pair.setFocusProxy(field)
     return pair
 

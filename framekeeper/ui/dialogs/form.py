@@ -101,10 +101,7 @@ class FormDialog(QDialog):
         self._untouched: list[object] | None = None
         self._may_leave = False
         self.trouble = Trouble(bench.theme)
-        self.form = QFormLayout()
-        self.form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
-        self.form.setHorizontalSpacing(4 * STEP)
-        self.form.setVerticalSpacing(2 * STEP)
+        self.form = self._rows()
         self.confirm_button = QPushButton(confirm)
         self.confirm_button.setProperty("main", True)
         self.confirm_button.setDefault(True)
@@ -174,6 +171,25 @@ class FormDialog(QDialog):
     def add_aside(self, widget: QWidget, stretch: int = 0) -> None:
         """Put a widget between the fields and the foot."""
         self.column.insertWidget(self.column.count() - 3, widget, stretch)
+
+    def two_columns(self) -> tuple[QFormLayout, QFormLayout]:
+        """Make room for two columns of fields between the first fields and the foot."""
+        sides = QWidget()
+        row = QHBoxLayout(sides)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(8 * STEP)
+        columns = self._rows(), self._rows()
+        for column in columns:
+            row.addLayout(column, 1)
+        self.add_aside(sides)
+        return columns
+
+    def _rows(self) -> QFormLayout:
+        rows = QFormLayout()
+        rows.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+        rows.setHorizontalSpacing(4 * STEP)
+        rows.setVerticalSpacing(2 * STEP)
+        return rows
 
     # the work
 

@@ -1,16 +1,22 @@
-"""Adds a mesh type or completes one: the name as bought fills the rest, and proposes a target."""
+"""Adds a mesh type or completes one: a grade of the book or the name as bought fills the rest."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtWidgets import QLineEdit, QPushButton, QWidget
+from PySide6.QtWidgets import QFormLayout, QLineEdit, QPushButton, QWidget
 
 from framekeeper.domain.due import MeshRules
 from framekeeper.domain.errors import FramekeeperError
-from framekeeper.domain.mesh import CM_PER_INCH, Mesh, suggest_target, target_warning
+from framekeeper.domain.mesh import (
+    CM_PER_INCH,
+    THICKNESS_PER_DIAMETER,
+    Mesh,
+    suggest_target,
+    target_warning,
+)
 from framekeeper.domain.records import MeshTypeRecord
-from framekeeper.services import meshes
+from framekeeper.services import mesh_book, meshes
 from framekeeper.services.desk import Desk, Done
 from framekeeper.services.meshes import MeshTypeFacts
 from framekeeper.ui.bench import Bench
@@ -24,6 +30,7 @@ from framekeeper.ui.dialogs.fields import (
     side_by_side,
 )
 from framekeeper.ui.dialogs.form import FormDialog
+from framekeeper.ui.dialogs.grade_field import GradeField, grade_words
 from framekeeper.ui.text import Formatter, tr
 
 
@@ -38,9 +45,13 @@ class MeshTypeForm(FormDialog):
             tr("Change a mesh type") if mesh else tr("Add a mesh type"),
             tr("Save") if mesh else tr("Add"),
             parent=parent,
-            wide=50,
+            wide=66,
         )
         self._mesh = mesh
+        self.grade = GradeField(bench.formatter)
+        self.grade.chosen.connect(self._fill_from_book)
+        self.grade_words = self.note("")
+        self.grade_words.hide()
         self._read: MeshTypeFacts | None = None
         formatter = bench.formatter
         rules = mesh.rules if mesh else MeshRules()
@@ -52,6 +63,9 @@ class MeshTypeForm(FormDialog):
             mesh.count_unit if mesh else formatter.count_unit,
         )
         self.thread_width = number_field(mesh.thread_um if mesh else None, formatter)
+        self.weave = QLineEdit(mesh.weave if mesh else "1:1")
+        self.opening = number_field(mesh.opening_um if mesh else None, formatter)
+        self.thickness = number_field(mesh.thickness_um if mesh else None, formatter)
         self.colour = choices(
             {"not_told": tr("not told"), "white": tr("white"), "dyed": tr("dyed")},
             mesh.colour if mesh else "not_told",
@@ -71,35 +85,77 @@ class MeshTypeForm(FormDialog):
         self.reclaims = number_field(rules.inspect_after_reclaims, formatter)
         self._lay_out()
         self.name.textEdited.connect(self._read_name)
-        for field in (self.count, self.thread_width, self.target):
+        for field in (
+            self.count, self.thread_width, self.weave, self.opening, self.thickness, self.target,
+        ):  # fmt: skip
             field.textChanged.connect(self._show_geometry)
         self.unit.currentIndexChanged.connect(self._show_geometry)
         self._show_geometry()
         self.name.setFocus()
 
     def _lay_out(self) -> None:
-        self.add_field("name", tr("&Name as bought"), self.name)
-        self.add_field("threads_per_cm", tr("&Count"), side_by_side(self.count, self.unit))
+        self.add_field("grade", tr("From the &book"), self.grade)
+        self.form.addRow("", self.grade_words)
+        cloth, rules = self.two_columns()
+        self._add_cloth(cloth)
+        self._add_rules(rules)
+        self.geometry_words.setMinimumHeight(4 * self.bench.theme.px("body"))
+        self.add_aside(self.geometry_words)
+        self.add_aside(self.suggestion)
+
+    def _add_cloth(self, form: QFormLayout) -> None:
+        self.add_field("name", tr("&Name as bought"), self.name, form=form)
+        count = side_by_side(self.count, self.unit)
+        self.add_field("threads_per_cm", tr("&Count"), count, form=form)
         self._fields["threads_per_cm"] = self.count
         self.count.setAccessibleName(tr("Count"))
         self.unit.setAccessibleName(tr("Unit of the count"))
-        self.add_field("thread_um", tr("T&hread, µm"), self.thread_width)
-        self.add_field("colour", tr("C&olour"), self.colour)
-        self.form.addRow("", self.geometry_words)
-        self.add_field("target", tr("&Target, N/cm"), side_by_side(self.target, self.take))
+        self.add_field("thread_um", tr("T&hread, µm"), self.thread_width, form=form)
+        self.add_field("weave", tr("Wea&ve"), self.weave, form=form)
+        self.add_field("colour", tr("C&olour"), self.colour, form=form)
+        self.add_field("opening_um", tr("Data sheet: o&pening, µm"), self.opening, form=form)
+        self.add_field("thickness_um", tr("th&ickness, µm"), self.thickness, form=form)
+        self.thickness.setAccessibleName(tr("Data sheet: thickness, µm"))
+
+    def _add_rules(self, form: QFormLayout) -> None:
+        target = side_by_side(self.target, self.take)
+        self.add_field("target", tr("&Target, N/cm"), target, form=form)
         self._fields["target"] = self.target
         self.target.setAccessibleName(tr("Target, N/cm"))
-        self.form.addRow("", self.suggestion)
-        self.add_field("limit", tr("&Limit, N/cm: below it, pull"), self.limit)
-        self.add_field("tolerance", tr("Target may &miss by, N/cm"), self.tolerance)
-        self.add_field("spread_limit", tr("Largest &spread, N/cm"), self.spread)
-        self.add_field("balance_limit", tr("Warp and &weft may differ by, N/cm"), self.balance)
-        self.add_field("days_between_readings", tr("&Days between readings"), self.days)
-        self.add_field("inspect_after_reclaims", tr("Inspect after &reclaims"), self.reclaims)
+        for argument, label, field in (
+            ("limit", tr("&Limit, N/cm: below it, pull"), self.limit),
+            ("tolerance", tr("Target may &miss by, N/cm"), self.tolerance),
+            ("spread_limit", tr("Largest &spread, N/cm"), self.spread),
+            ("balance_limit", tr("Warp and &weft may differ by, N/cm"), self.balance),
+            ("days_between_readings", tr("&Days between readings"), self.days),
+            ("inspect_after_reclaims", tr("Inspect after &reclaims"), self.reclaims),
+        ):
+            self.add_field(argument, label, field, form=form)
         for field in (self.limit, self.spread, self.balance, self.days, self.reclaims):
             field.setPlaceholderText(tr("empty: no such rule"))
 
-    # what the name and the numbers tell
+    # what the book, the name and the numbers tell
+
+    def _fill_from_book(self, grade: mesh_book.Grade) -> None:
+        """Fill in what the cloth is; the name stays where one was typed already."""
+        facts = mesh_book.facts_of_grade(grade, self.name.text())
+        formatter = self.bench.formatter
+        self.name.setText(facts.name)
+        self.unit.setCurrentIndex(self.unit.findData(facts.count_unit))
+        for field, value in (
+            (self.count, facts.count_as_bought),
+            (self.thread_width, facts.thread_um),
+            (self.opening, facts.opening_um),
+            (self.thickness, facts.thickness_um),
+        ):
+            field.setText("" if value is None else shown_number(value, formatter))
+        self.weave.setText(facts.weave)
+        self.colour.setCurrentIndex(self.colour.findData(facts.colour))
+        self.grade_words.setText(grade_words(grade, formatter))
+        self.grade_words.show()
+        self._show_geometry()
+        self.name.setFocus()
+        self.name.selectAll()
 
     def _read_name(self, text: str) -> None:
         try:
@@ -127,14 +183,37 @@ class MeshTypeForm(FormDialog):
         try:
             per_cm = self._threads_per_cm()
             thread = optional_number_in(self.thread_width, "thread_um", self.bench.formatter)
-            mesh = Mesh(per_cm, thread) if per_cm is not None and thread is not None else None
+            mesh = self._cloth(per_cm, thread)
             target = optional_number_in(self.target, "target", self.bench.formatter)
         except FramekeeperError as refused:
             self.geometry_words.setText(self.bench.formatter.sentence(refused.said))
             mesh, target = None, None
         else:
             self.geometry_words.setText(_geometry(mesh, self.bench.formatter))
+            self._show_estimates(per_cm, thread)
         self._show_suggestion(mesh, target)
+
+    def _cloth(self, per_cm: float | None, thread: float | None) -> Mesh | None:
+        if per_cm is None or thread is None:
+            return None
+        return Mesh(
+            per_cm,
+            thread,
+            weave=self.weave.text().strip(),
+            opening_um=optional_number_in(self.opening, "opening_um", self.bench.formatter),
+            thickness_um=optional_number_in(self.thickness, "thickness_um", self.bench.formatter),
+        )
+
+    def _show_estimates(self, per_cm: float | None, thread: float | None) -> None:
+        """Say in the empty fields of the data sheet what the rules estimate."""
+        number = self.bench.formatter.number
+        opening = thickness = tr("not known")
+        if per_cm is not None and thread is not None:
+            by_rule = Mesh(per_cm, thread, weave=self.weave.text().strip())
+            opening = tr("{value}, estimated", value=number(by_rule.opening_um, 0))
+            thickness = tr("{value}, estimated", value=number(by_rule.thickness_um, 0))
+        self.opening.setPlaceholderText(opening)
+        self.thickness.setPlaceholderText(thickness)
 
     def _show_suggestion(self, mesh: Mesh | None, target: float | None) -> None:
         formatter = self.bench.formatter
@@ -142,11 +221,13 @@ class MeshTypeForm(FormDialog):
         if mesh is not None:
             found = suggest_target(mesh)
             self._suggested = found.tension
-            if found.tension is not None:
+            if found.tension is not None and found.low is not None and found.high is not None:
                 lines.append(
                     tr(
-                        "Suggested: {tension}. {reason}",
+                        "Suggested: {tension} ({low} to {high}). {reason}",
                         tension=formatter.tension(found.tension),
+                        low=formatter.number(found.low),
+                        high=formatter.number(found.high),
                         reason=formatter.sentence(found.reason),
                     )
                 )
@@ -174,6 +255,9 @@ class MeshTypeForm(FormDialog):
             threads_per_cm=self._threads_per_cm(),
             thread_um=optional_number_in(self.thread_width, "thread_um", formatter),
             colour=self.colour.currentData(),
+            weave=self.weave.text().strip(),
+            opening_um=optional_number_in(self.opening, "opening_um", formatter),
+            thickness_um=optional_number_in(self.thickness, "thickness_um", formatter),
             rules=MeshRules(
                 target=optional_number_in(self.target, "target", formatter),
                 tolerance=number_in(self.tolerance, "tolerance", formatter),
@@ -198,7 +282,7 @@ def _geometry(mesh: Mesh | None, formatter: Formatter) -> str:
     if mesh is None:
         return tr("Count and thread give opening, open area and ink volume.")
     opening = formatter.number(mesh.opening_um, 0)
-    return tr(
+    said = tr(
         "Opening {opening} µm, open area {area} %, ink volume {volume} cm³/m², "
         "thread {section} mm² per cm.",
         opening=tr("at most {opening}", opening=opening) if mesh.is_upper_bound else opening,
@@ -206,3 +290,22 @@ def _geometry(mesh: Mesh | None, formatter: Formatter) -> str:
         volume=formatter.number(mesh.ink_volume_cm3_m2, 0),
         section=formatter.number(mesh.cross_section_mm2_per_cm, 3),
     )
+    return " ".join([said, *_estimates(mesh, formatter)])
+
+
+def _estimates(mesh: Mesh, formatter: Formatter) -> list[str]:
+    """Say which numbers a rule gave, and which rule."""
+    said = []
+    if mesh.is_upper_bound:
+        said.append(
+            tr("The opening is estimated: pitch less thread, and threads so fine or twilled lie "
+               "flatter.")
+        )  # fmt: skip
+    elif mesh.opening_is_estimate:
+        said.append(tr("The opening is estimated: pitch less thread."))
+    if mesh.thickness_is_estimate:
+        said.append(
+            tr("The thickness is estimated: {factor} times the thread.",
+               factor=formatter.number(THICKNESS_PER_DIAMETER, 2))
+        )  # fmt: skip
+    return said

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QCheckBox, QComboBox, QLabel, QLineEdit, QSpinBox,
 
 from framekeeper.domain.errors import NotValid
 from framekeeper.domain.sentence import say
+from framekeeper.domain.sizes import USUAL_FRAME_MM
 from framekeeper.domain.trade_words import FRAME_KIND_WORDS
 from framekeeper.services import register
 from framekeeper.services.desk import Desk, Done
@@ -51,7 +52,7 @@ class RegisterFramesForm(FormDialog):
         words = {key: bench.formatter.sentence(said) for key, said in FRAME_KIND_WORDS.items()}
         self.count = QSpinBox()
         self.count.setRange(1, MOST_AT_ONCE)
-        self.outer_size = SizeField(bench.formatter, known_mm=known.sizes_mm)
+        self.outer_size = SizeField(bench.formatter, known_mm=known.sizes_mm or (USUAL_FRAME_MM,))
         self.kind = choices(words, "glued")
         self.own_label = QLineEdit()
         self.own_label.setPlaceholderText(tr("such as A-01; several count up from it"))

@@ -69,9 +69,9 @@ class RoundProgress(QTableView):
 
     def _columns(self) -> tuple[Column[Stop], ...]:
         return (
-            Column("mark", "", lambda s: "", lambda s: s.is_read, width=40, icon=self._icon),
-            Column("slot", tr("Slot"), lambda s: s.frame.slot, lambda s: s.frame.slot, width=66),
-            Column("frame", tr("Frame"), _name, lambda s: s.frame.number, width=140),
+            Column("mark", "", lambda s: "", lambda s: s.is_read, width=36, icon=self._icon),
+            Column("slot", tr("Slot"), lambda s: s.frame.slot, lambda s: s.frame.slot, width=56),
+            Column("frame", tr("Frame"), _name, lambda s: s.frame.number, width=78),
             Column("state", tr("Reading"), self._reading, lambda s: s.is_read, width=110),
         )
 
@@ -97,4 +97,5 @@ class RoundProgress(QTableView):
 
 
 def _name(stop: Stop) -> str:
-    return stop.frame.name
+    """The label that the shop gave it, else its code: the verdict needs the room."""
+    return stop.frame.own_label or stop.frame.code

@@ -15,6 +15,7 @@ from framekeeper.ui.widgets.notices import KeyHintButton
 from framekeeper.ui.widgets.verdict_line import verdict_mark, verdict_reasons, verdict_word
 
 _MARK_PX = 44
+_TOLD_BY_THE_VERDICT = frozenset({"below_target", "uneven", "unbalanced"})
 
 
 class VerdictPanel(QFrame):
@@ -129,8 +130,10 @@ class VerdictPanel(QFrame):
         """What the readings say, then what is due for the screen, once each."""
         said = judged.judgement
         found = verdict_reasons(said, self.bench.formatter) if said else []
-        own = judged.tasks  # what the reading says comes before what else is due
-        due = (*own, *(t for t in judged.page.tasks if t not in own)) if judged.page else ()
+        is_told = said is not None and said.verdict in ("outside", "too close to call")
+        own = [t for t in judged.tasks if not (is_told and t.rule in _TOLD_BY_THE_VERDICT)]
+        tasks = judged.page.tasks if judged.page else ()
+        due = (*own, *(t for t in tasks if t not in judged.tasks))
         return [*found, *(self.bench.formatter.sentence(t.reason) for t in due)]
 
     def _figures_text(self, judged: Judged) -> str:

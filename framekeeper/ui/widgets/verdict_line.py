@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from framekeeper.services.verdicts import Judgement
 
 _MARK_PX = 22
+_LINES = 3
 _MARKS: dict[str, Mark] = {"inside": "holds", "too close to call": "soon", "outside": "below"}
 
 
@@ -46,27 +47,33 @@ class VerdictLine(QWidget):
         self._theme = theme
         self._formatter = formatter
         self._judged: Judgement | None = None
-        self._picture, self._word, self._why = QLabel(), QLabel(), QLabel()
+        self._picture, self._word, self._count, self._why = (QLabel() for _ in range(4))
         self._word.setFont(theme.font("large", bold=True))
+        self._count.setFont(theme.font("small"))
+        self._count.setProperty("quiet", True)
+        self._why.setFont(theme.font("small"))
         self._why.setWordWrap(True)
-        self._why.setMinimumHeight(2 * theme.px("body") + 3 * STEP)  # the drawing keeps its size
-        self._why.setAlignment(Qt.AlignmentFlag.AlignTop)
-        head = QHBoxLayout()
-        head.setSpacing(2 * STEP)
-        head.addWidget(self._picture)
-        head.addWidget(self._word, 1)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(STEP)
-        column.addLayout(head)
-        column.addWidget(self._why)
+        self._why.setMinimumHeight(_LINES * round(1.3 * theme.px("small")))  # nothing jumps
+        said = QVBoxLayout()
+        said.setSpacing(0)
+        said.addWidget(self._word)
+        said.addWidget(self._count)
+        said.addStretch(1)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(2 * STEP)
+        row.addWidget(self._picture, 0, Qt.AlignmentFlag.AlignTop)
+        row.addLayout(said)
+        row.addSpacing(2 * STEP)
+        row.addWidget(self._why, 1, Qt.AlignmentFlag.AlignTop)
         theme.changed.connect(self._draw)
         self.hide()
 
     @property
     def words(self) -> str:
         """All that is said."""
-        return " ".join(text for text in (self._word.text(), self._why.text()) if text)
+        said = (self._word.text(), self._count.text(), self._why.text())
+        return " ".join(text for text in said if text)
 
     def show_judged(
         self, judged: Judgement | None, *, so_far: tuple[int, int] | None = None
@@ -76,12 +83,15 @@ class VerdictLine(QWidget):
         self.setVisible(judged is not None)
         if judged is None:
             return
-        word = verdict_word(judged, self._formatter)
-        if so_far is not None and so_far[0] < so_far[1]:
-            word = tr("{verdict} so far, {n} of {all} points", verdict=word, n=so_far[0],
-                      all=so_far[1])  # fmt: skip
-        self._word.setText(word)
-        self._why.setText(" ".join(_short(verdict_reasons(judged, self._formatter))))
+        self._word.setText(verdict_word(judged, self._formatter))
+        is_whole = so_far is None or so_far[0] == so_far[1]
+        self._count.setText(
+            "" if so_far is None or is_whole else tr("so far, {n} of {all} points", n=so_far[0],
+                                                     all=so_far[1])
+        )  # fmt: skip
+        reasons = verdict_reasons(judged, self._formatter)
+        self._why.setText(" ".join(reasons[:2]))  # read in passing; the rest on demand
+        self.setToolTip("\n".join(reasons))
         self.setAccessibleName(tr("Verdict of the survey"))
         self.setAccessibleDescription(self.words)
         self._draw()
@@ -91,11 +101,6 @@ class VerdictLine(QWidget):
         colours = self._theme.palette
         self._picture.setPixmap(mark_pixmap(mark, _MARK_PX, colours) if mark else QPixmap())
         self._picture.setVisible(mark is not None)
-
-
-def _short(reasons: Sequence[str]) -> Sequence[str]:
-    """Two sentences are read in passing; the whole story stands on the paper and in the panel."""
-    return reasons[:2]
 
 
 def whole_points(readings: Sequence[float | None]) -> tuple[int, int]:
