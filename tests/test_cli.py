@@ -365,6 +365,46 @@ def test_pictures_go_into_no_folder_that_cannot_be(shell: Shell, tmp_path: Path)
     assert "cannot take the pictures: Not a directory" in err
 
 
+def test_a_survey_tells_its_verdict_to_people_and_to_machines(stocked: Shell) -> None:
+    """The same words as in the window; one number alone has none, and says why."""
+    said = stocked.do("survey S1 12 12 12 12 12 12 12 12 12 12")
+    assert ": outside." in said
+    assert "below the limit of" in said
+    assert "The meter was not told" in said
+    assert "verdict: outside" in stocked.do("show S1")
+    told = stocked.ask("survey S1 30 30 30 30 30 30 30 30 30 30 --meter Round")
+    assert isinstance(told, dict)
+    assert (told["verdict"], told["assumed"]) == ("inside", None)
+    assert told["u_mean"] > 0
+    alone = stocked.ask("survey S1 22")
+    assert isinstance(alone, dict)
+    assert (alone["verdict"], alone["u_mean"]) == (None, None)
+    assert alone["reasons"] == ["One number alone cannot show whether a screen is even."]
+
+
+def test_an_earlier_survey_is_judged_for_itself(stocked: Shell) -> None:
+    """A reading entered late tells its own verdict, not that of the newest one."""
+    stocked.do("survey S1 30 30 30 30 --at 2025-03-02")
+    told = stocked.ask("survey S1 10 10 10 10 --at 2025-03-01")
+    assert isinstance(told, dict)
+    assert told["verdict"] == "outside"
+
+
+def test_mesh_from_the_book_with_its_data_sheet(stocked: Shell) -> None:
+    """The book lists grades; what a data sheet says is kept and changed by name."""
+    listed = stocked.ask("mesh book 230 48")
+    assert isinstance(listed, list)
+    assert [row["name"] for row in listed] == ["90-48", "230/48"]
+    assert [row["opening"] for row in listed] == ["published", "estimated"]
+    assert "derived from published tensions" in stocked.do("mesh book 230 48")
+    stocked.do("mesh add 190-31 --weave 2:2 --opening 22 --thickness 49")
+    stocked.do("mesh edit 190-31 --thickness 50")
+    meshes = stocked.ask("mesh list")
+    assert isinstance(meshes, list)
+    row = next(row for row in meshes if row["name"] == "190-31")
+    assert (row["weave"], row["opening_um"], row["thickness_um"]) == ("2:2", 22, 50)
+
+
 @pytest.mark.parametrize("line", ["polish S1", "survey", "mesh", "prep B1 --step polish", "--nope"])
 def test_wrong_usage_ends_with_2(shell: Shell, line: str) -> None:
     code, out, err = shell.run(line)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
@@ -13,18 +12,13 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidg
 from framekeeper.domain.changes import Changes
 from framekeeper.domain.errors import FramekeeperError, StorageTrouble
 from framekeeper.domain.events import Moment, Surveyed
-from framekeeper.domain.records import MeterRecord
 from framekeeper.services import marks
 from framekeeper.services.check import suggested_moment
 from framekeeper.services.desk import Desk, Done
 from framekeeper.services.frame_page import FramePage, frame_page
-from framekeeper.services.meters import meters
-from framekeeper.services.settings import ShopSettings, read_settings
 from framekeeper.services.tension_round import (
     Judged,
-    Stop,
     correct_survey,
-    round_queue,
     survey_and_judge,
 )
 from framekeeper.ui.bench import Bench
@@ -32,6 +26,7 @@ from framekeeper.ui.dialogs.form import Trouble
 from framekeeper.ui.places.frame_look import page_picture, survey_numbers
 from framekeeper.ui.places.place import Place
 from framekeeper.ui.places.round_entry import ONE_NUMBER, Numbers, SurveyPanel
+from framekeeper.ui.places.round_look import RoundLook, look_at_round
 from framekeeper.ui.places.round_memory import Draft, RoundMemory, ShopMemory
 from framekeeper.ui.places.round_progress import RoundProgress
 from framekeeper.ui.places.round_verdict import VerdictPanel
@@ -39,25 +34,6 @@ from framekeeper.ui.places.round_words import counts, short_name, what_to_do
 from framekeeper.ui.text import tr
 from framekeeper.ui.theme import STEP
 from framekeeper.ui.widgets.notices import KeyHintButton, PlaceHeader
-
-
-@dataclass(frozen=True, slots=True)
-class _Looked:
-    """What the round reads when somebody comes here or something changed."""
-
-    stops: list[Stop]
-    meters: list[MeterRecord]
-    settings: ShopSettings
-    shop: str
-
-
-def _look(desk: Desk) -> _Looked:
-    return _Looked(
-        round_queue(desk),
-        meters(desk),
-        read_settings(desk),
-        desk.shop.url.render_as_string(hide_password=True),
-    )
 
 
 class TensionRound(Place):
@@ -71,7 +47,7 @@ class TensionRound(Place):
         self._memory: RoundMemory | None = None
         self._kept = ShopMemory()
         self._shop = ""
-        self._looked: _Looked | None = None
+        self._looked: RoundLook | None = None
         self._last_numbers: Numbers | None = None
         self._correcting: int | None = None  # the survey whose numbers are typed anew
         self._own_meter: str | None = None  # to go back to after a reading with the other one
@@ -151,9 +127,9 @@ class TensionRound(Place):
         return bool(changes.kinds & {"frames", "mesh_types", "meters", "settings"})
 
     def refresh(self) -> None:
-        self.bench.read(_look, self._show, owner=self)
+        self.bench.read(look_at_round, self._show, owner=self)
 
-    def _show(self, looked: _Looked) -> None:
+    def _show(self, looked: RoundLook) -> None:
         before, self._looked = self._looked, looked
         if self._memory is None:
             self._memory = RoundMemory(self._memory_path)

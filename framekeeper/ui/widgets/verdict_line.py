@@ -53,7 +53,8 @@ class VerdictLine(QWidget):
         self._count.setProperty("quiet", True)
         self._why.setFont(theme.font("small"))
         self._why.setWordWrap(True)
-        self._why.setMinimumHeight(_LINES * round(1.3 * theme.px("small")))  # nothing jumps
+        self._why.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self.setFixedHeight(_LINES * round(1.4 * theme.px("small")))  # nothing jumps
         said = QVBoxLayout()
         said.setSpacing(0)
         said.addWidget(self._word)
@@ -65,9 +66,13 @@ class VerdictLine(QWidget):
         row.addWidget(self._picture, 0, Qt.AlignmentFlag.AlignTop)
         row.addLayout(said)
         row.addSpacing(2 * STEP)
-        row.addWidget(self._why, 1, Qt.AlignmentFlag.AlignTop)
+        row.addWidget(self._why, 1)
         theme.changed.connect(self._draw)
         self.hide()
+
+    def hasHeightForWidth(self) -> bool:
+        """No: the words may wrap, but the line keeps its height."""
+        return False
 
     @property
     def words(self) -> str:
