@@ -115,6 +115,20 @@ def test_a_target_with_a_decimal_comma_is_taken(
     assert life.target_n_per_cm == 22.5
 
 
+def test_a_target_that_may_burst_the_mesh_is_warned_of_while_it_is_typed(
+    bench_shop: BenchShop, codes: list[str], qtbot: QtBot
+) -> None:
+    """33 N/cm on 90.55 threads of 48 um are 201 MPa: above 200, before anything is pulled."""
+    place = come_in(StretchingTable, bench_shop, qtbot)
+    place.take_scan(codes[0])
+    choose_mesh(place, FINE)
+    target = field_named(place.pull, "Target")
+    type_into(target, "32,5")
+    assert "load the thread" not in words(place.pull)
+    type_into(target, "33")
+    assert "load the thread with 201 MPa; above 200 MPa the mesh may burst" in words(place.pull)
+
+
 def test_a_mesh_without_target_gets_a_suggestion_with_its_reason(
     bench_shop: BenchShop, codes: list[str], qtbot: QtBot
 ) -> None:
@@ -206,6 +220,30 @@ def test_a_survey_before_glue_is_walked_in_the_drawing(
     assert read[:4] == [("warp", 24), ("weft", 23.5), ("warp", 25), ("weft", 24)]
     assert len(read) == 10
     assert "surveyed at 24.1" in words(place.work)
+
+
+def test_the_survey_before_glue_is_judged_while_it_is_typed(
+    bench_shop: BenchShop, codes: list[str], qtbot: QtBot
+) -> None:
+    """Against the target of this stretch; each point shows its lean, and the verdict is told."""
+    put_in(bench_shop, codes[:1])
+    place = come_in(StretchingTable, bench_shop, qtbot)
+    place.take_scan(codes[0])
+    strike(place, qtbot, Qt.Key.Key_F4)
+    press(place, "25", ENTER, "25", ENTER, "25", ENTER, "25", ENTER)
+    panel = place.work.survey
+    assert "inside so far, 2 of 5 points" in panel.verdict.words
+    press(place, "21", ENTER, "21", ENTER)
+    assert "outside so far, 3 of 5 points" in panel.verdict.words
+    picture = panel.entry.picture
+    assert picture is not None
+    assert (picture.points[2].mark, picture.points[2].lean_n_per_cm) == ("soon", -4.0)
+    for _ in range(4):
+        press(place, "25", ENTER)
+    page = frame_page(bench_shop.desk, codes[0])
+    assert page.judgement is not None
+    assert page.judgement.verdict == "outside"
+    assert any("spread 4.0: outside" in told for told in bench_shop.told)
 
 
 def test_glue_then_release(bench_shop: BenchShop, codes: list[str], qtbot: QtBot) -> None:
