@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from framekeeper.domain import lifecycle
@@ -12,7 +12,8 @@ from framekeeper.domain.due import MeshRules, Task, due_tasks
 from framekeeper.domain.errors import NotPossible
 from framekeeper.domain.events import Event, Payload, Surveyed, Withdrawn
 from framekeeper.domain.frame_state import FrameState
-from framekeeper.domain.records import FrameRecord, MeshTypeRecord, MeterRecord
+from framekeeper.domain.meter_trust import is_overdue
+from framekeeper.domain.records import FrameRecord, MeshTypeRecord, MeterCheckRecord, MeterRecord
 from framekeeper.domain.survey import SurveySummary, summarise
 from framekeeper.services.desk import Desk
 from framekeeper.services.find import find_frame
@@ -52,6 +53,7 @@ class FramePage:
     settled: FrameState  # as of the moment of reading: a cure that is over is over
     read_at: dt.datetime
     settings: ShopSettings
+    overdue: frozenset[int]  # surveys whose meter's certificate had run out when they were made
     judged: Mapping[int, Judgement]  # each survey that counts, by the id of its event
 
     @property
@@ -130,6 +132,23 @@ def _next_of_ready(tasks: tuple[Task, ...]) -> str:
     return "imaged"
 
 
+def _overdue(
+    events: Sequence[Event],
+    meters: Sequence[MeterRecord],
+    checks: Sequence[MeterCheckRecord],
+    zone: dt.tzinfo,
+) -> frozenset[int]:
+    """Find the surveys that were made with a meter whose certificate had run out by then."""
+    known = {m.id: (m, [c for c in checks if c.meter_id == m.id]) for m in meters}
+    return frozenset(
+        e.event_id
+        for e in events
+        if isinstance(e.payload, Surveyed)
+        and e.payload.meter_id in known
+        and is_overdue(*known[e.payload.meter_id], at=e.happened_at, zone=zone)
+    )
+
+
 def frame_page(desk: Desk, code: str) -> FramePage:
     """Read one frame's page."""
     with desk.read() as reader:
@@ -137,6 +156,7 @@ def frame_page(desk: Desk, code: str) -> FramePage:
         events = reader.journal(frame.id)
         mesh_types = reader.mesh_types(with_hidden=True)
         meters = reader.meters(with_hidden=True)
+        checks = reader.meter_checks()
         rules_for_frames = frame_rules(reader)
         settings = shop_settings(reader)
     now = desk.clock.now()
@@ -175,5 +195,6 @@ def frame_page(desk: Desk, code: str) -> FramePage:
         settled=frame.state.at(now),
         read_at=now,
         settings=settings,
+        overdue=_overdue(events, meters, checks, desk.clock.zone()),
         judged=judge_frame(frame, standing, Rulebook(mesh_types, meters, settings)),
     )

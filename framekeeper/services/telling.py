@@ -44,6 +44,7 @@ class Names:
 
     meshes: dict[int, str] = field(default_factory=dict)
     meters: dict[int, str] = field(default_factory=dict)
+    overdue: frozenset[int] = frozenset()  # surveys made with a meter without a valid certificate
 
     def mesh(self, mesh_type_id: int | None) -> str:
         """Return the name of a mesh type."""
@@ -56,7 +57,11 @@ class Names:
 
 def names_on(page: FramePage) -> Names:
     """Return the names for the events of a frame's page."""
-    return Names({m.id: m.name for m in page.mesh_types}, {m.id: m.name for m in page.meters})
+    return Names(
+        {m.id: m.name for m in page.mesh_types},
+        {m.id: m.name for m in page.meters},
+        page.overdue,
+    )
 
 
 def tell(event: Event, names: Names) -> Sentence:
@@ -120,8 +125,14 @@ def _retensioned(event: Event, names: Names) -> Sentence:
 def _surveyed(event: Event, names: Names) -> Sentence:
     survey = _payload(event, Surveyed)
     figures = summarise(survey.readings, correction_n_per_cm=survey.correction_n_per_cm)
+    template = (
+        "surveyed {moment}, meter overdue: {mean:.1f} N/cm, lowest {lowest:.1f}, "
+        "spread {spread:.1f}"
+        if event.event_id in names.overdue
+        else "surveyed {moment}: {mean:.1f} N/cm, lowest {lowest:.1f}, spread {spread:.1f}"
+    )
     return say(
-        "surveyed {moment}: {mean:.1f} N/cm, lowest {lowest:.1f}, spread {spread:.1f}",
+        template,
         moment=MOMENT_WORDS[survey.moment],
         mean=figures.mean,
         lowest=figures.lowest,

@@ -258,6 +258,8 @@ def _survey_line(told: _Told, point: SurveyPoint) -> SurveyLine:
 
     figures = point.figures
     meter = names_on(told.page).meter(point.survey.meter_id)
+    if point.event.event_id in told.page.overdue:
+        meter = told.say(say("{meter}, meter overdue", meter=meter))
     # a survey that tells no direction has its mean in the first column
     warp = figures.mean if figures.mean_weft is None else figures.mean_warp
     return SurveyLine(

@@ -19,7 +19,10 @@ from framekeeper.services.meter_checks import CheckRequest, MeterPage, add_check
 from framekeeper.services.meter_studies import studies
 from framekeeper.services.plan import due
 from framekeeper.services.record import When
+from framekeeper.services.tension_round import survey_and_judge
+from framekeeper.ui.places.frame_page import FramePagePlace
 from framekeeper.ui.places.meters import Meters
+from framekeeper.ui.places.round_verdict import VerdictPanel
 from framekeeper.ui.widgets.work_table import WorkTable
 from tests.domain.published import agrees, checks, columns, numbers
 from tests.ui.bench_shop import BenchShop, come_in, nameless
@@ -210,6 +213,43 @@ def test_another_bias_is_looked_into_before_it_can_be_recorded(person: Person) -
     assert not place.found.record.isVisible()
     person.press("Escape")
     assert place._pages.currentWidget() is place.overview
+
+
+# an overdue meter
+
+
+def test_an_overdue_meter_is_told_on_the_round_and_on_the_frames_page(
+    person: Person, qtbot: QtBot
+) -> None:
+    """The certificate ends on 1 January 2026; the same screen read before it is not marked."""
+    first, second = read_before_and_after(person, qtbot)
+    assert "Meter overdue" not in first
+    assert "Meter overdue: its certificate had run out." in second
+    with person.desk.read() as reader:
+        code = reader.frames()[0].code
+    person.window.show_frame(code)
+    person.settle()
+    page = person.window.current
+    assert isinstance(page, FramePagePlace)
+    assert page.overdue.isVisible()
+    assert "surveyed in service, meter overdue" in page.journal.table.words(
+        page.journal.table.lines[0]
+    )
+
+
+def read_before_and_after(person: Person, qtbot: QtBot) -> tuple[str, str]:
+    """What the round says of a screen that is read today, and again next year."""
+    with person.desk.read() as reader:
+        code = reader.frames()[0].code
+    said = []
+    for days in (0, 400):
+        person.clock.go_on(days=days)
+        request = SurveyRequest((22.0, 22.5), (22.0, 22.5), meter="Blue case")
+        panel = VerdictPanel(person.bench)
+        qtbot.addWidget(panel)
+        panel.show_judged(survey_and_judge(person.desk, code, request))
+        said.append(panel.words)
+    return said[0], said[1]
 
 
 # studies

@@ -9,6 +9,7 @@ from framekeeper.domain.events import Event, Received, Stretched, Surveyed
 from framekeeper.domain.low_spot import centre_of
 from framekeeper.services.frame_page import FramePage, SurveyPoint
 from framekeeper.services.tension_round import judge_points
+from framekeeper.ui.text import tr
 from framekeeper.ui.widgets.frame_picture import Cloth, FramePicture, PointPicture
 from framekeeper.ui.widgets.tension_chart import ChartData, ChartMark, ChartReading, Happening
 from framekeeper.ui.widgets.verdict_line import verdict_mark
@@ -139,13 +140,15 @@ def _is_since(event: Event, start: Event | None) -> bool:
 
 def _reading(point: SurveyPoint, page: FramePage, is_this_life: bool) -> ChartReading:
     """One survey; those of an earlier mesh are not judged by the limit of this one."""
-    meters = {m.id: m.name for m in page.meters}
+    note = next((m.name for m in page.meters if m.id == point.survey.meter_id), "")
+    if point.event.event_id in page.overdue:
+        note = tr("{meter}, meter overdue", meter=note)
     judged = page.judged[point.event.event_id]
     return ChartReading(
         when=point.event.happened_at,
         tension_n_per_cm=point.figures.mean,
         u_n_per_cm=judged.result.u_mean if judged.result else 0.0,
         mark=verdict_mark(judged) if is_this_life else None,
-        note=meters.get(point.survey.meter_id or 0, ""),
+        note=note,
         said=judged.word if is_this_life else None,
     )

@@ -37,6 +37,7 @@ from framekeeper.ui.text import tr
 from framekeeper.ui.theme import STEP
 from framekeeper.ui.widgets.frame_drawing import FrameDrawing
 from framekeeper.ui.widgets.notices import KeyHintButton
+from framekeeper.ui.widgets.status_mark import StatusMark
 from framekeeper.ui.widgets.tension_chart import TensionChart
 from framekeeper.ui.widgets.verdict_line import VerdictLine
 
@@ -63,6 +64,8 @@ class FramePagePlace(Place):
         self.survey.recorded.connect(self._surveyed)
         self._drawing.setMinimumSize(*SMALLEST_DRAWING)
         self.verdict = VerdictLine(theme, bench.formatter)
+        self.overdue = StatusMark(theme)
+        self.overdue.show_mark("soon", tr("meter overdue"))
         self._left = QStackedWidget()
         self._left.addWidget(self._still_side())
         self._left.addWidget(self.survey)
@@ -123,6 +126,7 @@ class FramePagePlace(Place):
         column.setSpacing(2 * STEP)
         column.addWidget(self._drawing, 1)
         column.addWidget(self.verdict)
+        column.addWidget(self.overdue)
         return self._still
 
     def _left_side(self) -> QVBoxLayout:
@@ -191,6 +195,8 @@ class FramePagePlace(Place):
         self.head.show_page(page, next_action(page))
         self._drawing.show_picture(page_picture(page))
         self.verdict.show_judged(page.judgement)
+        last = page.last_survey
+        self.overdue.setVisible(last is not None and last.event.event_id in page.overdue)
         self.facts.show_page(page)
         self.due.show_page(page)
         self.journal.show_page(page)

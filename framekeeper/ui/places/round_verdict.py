@@ -128,8 +128,11 @@ class VerdictPanel(QFrame):
 
     def _reasons_of(self, judged: Judged) -> list[str]:
         """What the readings say, then what is due for the screen, once each."""
-        said = judged.judgement
+        said, page = judged.judgement, judged.page
         found = verdict_reasons(said, self.bench.formatter) if said else []
+        last = page.last_survey if page else None
+        if page is not None and last is not None and last.event.event_id in page.overdue:
+            found.insert(0, tr("Meter overdue: its certificate had run out."))
         is_told = said is not None and said.verdict in ("outside", "too close to call")
         own = [t for t in judged.tasks if not (is_told and t.rule in _TOLD_BY_THE_VERDICT)]
         tasks = judged.page.tasks if judged.page else ()
