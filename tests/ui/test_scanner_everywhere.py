@@ -143,6 +143,8 @@ OPENS_THE_FRAME = {
     "Stretching table, list": Spot(("Ctrl+4",), kind=QTableView),
     "Mesh shelf, table": Spot(("Ctrl+7",), kind=QTableView),
     "Mesh shelf, form": Spot(("Ctrl+7", "F2", "Tab"), "11", QLineEdit, "Width"),
+    "Meters, table": Spot(("Ctrl+8",), kind=QTableView),
+    "Meters, form": Spot(("Ctrl+8", "F3"), "21", QLineEdit, "It shows"),
     "Map": Spot(("Ctrl+2", "Ctrl+F", "Tab"), kind=QPushButton),
 }
 

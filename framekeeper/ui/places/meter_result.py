@@ -78,6 +78,7 @@ class StudyResult(MeterStep):
         self.take_over.setVisible(study.gauge is not None)
         if study.gauge is not None:
             self.shares.show_rows(shares(study.gauge))
+            self.shares.take_only_rows()
             self._pages.setCurrentWidget(self.shares)
         else:
             self.chart.show_study(study)

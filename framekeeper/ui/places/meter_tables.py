@@ -33,7 +33,7 @@ def meter_columns(bench: Bench) -> tuple[Column[MeterPage], ...]:
             tr("Meter"),
             lambda p: p.trust.meter.name,
             lambda p: p.trust.meter.name.lower(),
-            width=110,
+            width=130,
             tooltip=lambda p: p.trust.meter.serial,
         ),
         Column(
@@ -77,7 +77,7 @@ def meter_columns(bench: Bench) -> tuple[Column[MeterPage], ...]:
             align=_RIGHT,
             header_tooltip=tr("Surveys made with it since its last good check"),
         ),
-        Column("why", tr("Why"), why, lambda p: len(p.trust.reasons), width=240, tooltip=why),
+        Column("why", tr("Why"), why, lambda p: len(p.trust.reasons), width=160, tooltip=why),
     )
 
 
