@@ -21,7 +21,7 @@ from framekeeper.ui.window import Window
 
 WIDTH, HEIGHT = 1280, 800
 _MOST_MS = 60_000
-_LOOK_MS = 20
+_LOOK_MS = 5
 _QUIET_LOOKS = 5  # an answer that comes home may ask for more
 
 
