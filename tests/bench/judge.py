@@ -119,7 +119,7 @@ class OwnLine:
 
 
 class Forecast:
-    """The program's forecast, fitted again every week at first and every three weeks later."""
+    """The program's forecast with its defaults, fitted again every week."""
 
     def __init__(self, shop: Shop) -> None:
         self.shop = shop
@@ -158,7 +158,7 @@ class Forecast:
         return self.model.decide(self.stretch(who), today=age, limit=self.shop.limit[who])
 
     def night(self, day: int) -> None:
-        if day % 7 or (day > 56 and day % 21) or not self.rows:
+        if day % 7 or not self.rows:
             return
         began = time.perf_counter()
         self.model = fit_fleet(self._observations(np.array(list(self.rows))))

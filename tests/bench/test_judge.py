@@ -20,9 +20,10 @@ def test_worlds_lose_tension_within_what_is_published(law):
 
 
 def test_every_rule_meets_the_same_lives():
-    """A screen's stretch of a given number is the same however often and in whatever order asked."""
+    """A screen's stretch of a given number is the same, however often and in what order asked."""
     one, other = (Shop(WORLDS["power law"], 4, 10) for _ in range(2))
-    other.life(7, 2), other.read(np.ones(3), other.sitting(3))
+    other.life(7, 2)
+    other.read(np.ones(3), other.sitting(3))
     assert np.array_equal(one.life(3, 1).tension, other.life(3, 1).tension)
 
 
