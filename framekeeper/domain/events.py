@@ -215,7 +215,7 @@ class Inspected:
 
 @dataclass(frozen=True, slots=True)
 class Damaged:
-    """Something broke. `mesh_is_done` ends the mesh life; a taped pinhole does not, a burst does."""
+    """Something broke. `mesh_is_done` ends the mesh life; a pinhole does not, a burst does."""
 
     kind: ClassVar[str] = "damaged"
     damage: DamageKind
@@ -338,7 +338,8 @@ PAYLOADS: dict[str, type[Payload]] = {
     for cls in (
         Registered, FoundWithMesh, Prepped, Stretched, Staged, Glued, Released, Retensioned,
         Surveyed, Recorrected, SentOut, Received, Imaged, Printed, ToReclaim, Reclaimed,
-        Inspected, Damaged, Pulled, Stripped, Held, HoldEnded, Reserved, Freed, Retired, Missing, Found, Withdrawn,
+        Inspected, Damaged, Pulled, Stripped, Held, HoldEnded,
+        Reserved, Freed, Retired, Missing, Found, Withdrawn,
     )
 }  # fmt: skip
 

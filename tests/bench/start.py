@@ -35,7 +35,7 @@ def _run(script: str, *arguments: str) -> list[str]:
 
 
 def main() -> int:
-    """Print the table; return 1 if the first paint misses its goal or something heavy came first."""
+    """Print the table; return 1 if the first paint misses its goal or something heavy came first."""  # noqa: E501
     runs = int(sys.argv[1]) if len(sys.argv) > 1 else 15
     from framekeeper.demo import open_copy
 

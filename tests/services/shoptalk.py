@@ -91,7 +91,7 @@ def picture(desk: Desk) -> Picture:
         {r.code: (r.mesh_type_id, r.lot, r.supplier, r.width_mm, r.on_hand_mm)
          for r in rolls if not r.is_hidden},
         {m.name: (m.count_as_bought, m.count_unit, m.threads_per_cm, m.thread_um, m.colour,
-                  m.weave, m.opening_um, m.thickness_um, m.rules, m.to_be_completed) for m in meshes if not m.is_hidden},
+                  m.weave, m.opening_um, m.thickness_um, m.rules, m.to_be_completed) for m in meshes if not m.is_hidden},  # noqa: E501
         {m.name: (m.serial, m.resolution, m.correction, m.certificate_until)
          for m in meters_ if not m.is_hidden},
         settings,

@@ -1,4 +1,4 @@
-"""Proves that the starter book fills in what a cloth is, and never passes a guess for a data sheet."""
+"""The mesh book fills in a grade; what a data sheet says wins, and estimates stay estimates."""
 
 from __future__ import annotations
 
