@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import subprocess
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,35 +19,26 @@ class Job:
     out: Path
     failed: list[str]
 
-    def run(self, *arguments: str) -> str | None:
-        """Run one command of the program; return what it said, or None if it failed."""
-        done = subprocess.run(
-            [self.environment.command("framekeeper"), *arguments],
+    def run(self, *commands: tuple[str, ...]) -> None:
+        """Run commands of the program side by side, each with its own words on the terminal."""
+        started = [(words, self._start(words)) for words in commands]
+        for words, process in started:
+            if process.wait() != 0:
+                self.failed.append("framekeeper " + " ".join(words))
+
+    def _start(self, words: tuple[str, ...]) -> subprocess.Popen[bytes]:
+        return subprocess.Popen(
+            [self.environment.command("framekeeper"), *words],
             env={**self.environment.variables(), "QT_QPA_PLATFORM": "offscreen"},
             stdin=subprocess.DEVNULL,
-            stdout=subprocess.PIPE,
-            encoding="utf-8",
-            errors="replace",
-            check=False,
+            stdout=subprocess.DEVNULL,
         )
-        if done.returncode != 0:
-            self.failed.append("framekeeper " + " ".join(arguments))
-            return None
-        return done.stdout
 
 
 def do_main_job(environment: Environment) -> int:
     """Write the papers and pictures of the demo shop, list them, and return the exit code."""
     job = Job(environment, out_folder(environment.checkout), [])
-    due_list, labels, sheet = (job.out / name for name in _PAPERS)
-    due = job.run("--demo", "due")
-    if due is not None:
-        due_list.write_text(due, encoding="utf-8")
-    job.run("--demo", "labels", "--all", "--out", str(labels))
-    code = frame_with_tension(job.run("--demo", "frames", "--json"))
-    if code is not None:
-        job.run("--demo", "tension-sheet", code, "--out", str(sheet))
-    job.run("pictures", str(job.out / "pictures"))
+    job.run(("--demo", "papers", str(job.out)), ("pictures", str(job.out / "pictures")))
     report(job)
     return 1 if job.failed else 0
 
@@ -65,14 +55,6 @@ def out_folder(checkout: Path) -> Path:
     for old in (*(out / name for name in _PAPERS), *out.glob("pictures/*.png")):
         old.unlink(missing_ok=True)  # what is listed at the end must come from this run
     return out
-
-
-def frame_with_tension(frames: str | None) -> str | None:
-    """Return the code of the first frame in the list whose tension is known."""
-    if frames is None:
-        return None
-    known = (frame["code"] for frame in json.loads(frames) if frame.get("tension") is not None)
-    return next(known, None)
 
 
 def report(job: Job) -> None:

@@ -581,3 +581,25 @@ def test_a_person_at_the_desk_and_the_command_line_share_a_shop(stocked: Shell) 
     with desk.read() as reader:
         assert reader.last_operation_id() == before + 1
     shop.close()
+
+
+def test_papers_are_written_into_a_folder(shell: Shell, tmp_path: Path) -> None:
+    """An empty shop has only its due list; a folder that is not there is refused."""
+    assert shell.run(f"papers {tmp_path}")[0] == 0
+    assert (tmp_path / "due.txt").read_text() == "Nothing is due.\n"
+    assert not (tmp_path / "labels.pdf").exists()
+    code, _, err = shell.run(f"papers {tmp_path / 'nowhere'}")
+    assert (code, "does not exist" in err) == (1, True)
+
+
+def test_papers_of_the_demo_are_all_there(
+    demo_template: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The due list, labels of every frame, and the sheet of a frame that was read."""
+    shop = tmp_path / "demo.db"
+    shop.write_bytes(demo_template.read_bytes())
+    assert main(["--db", str(shop), "papers", str(tmp_path)]) == 0
+    assert "Tension round" in (tmp_path / "due.txt").read_text()
+    for name in ("labels.pdf", "tension-sheet.pdf"):
+        assert (tmp_path / name).read_bytes().startswith(b"%PDF")
+    assert capsys.readouterr().out.count("Written: ") == 3

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from framekeeper.cli.options import Commands, command
+from framekeeper.cli.today import due_lines
 from framekeeper.cli.values import number, whole
 from framekeeper.domain.errors import NotValid
 from framekeeper.domain.sentence import say
@@ -36,6 +37,10 @@ def add(commands: Commands[argparse.ArgumentParser]) -> None:
     parser.add_argument("codes", nargs="*", metavar="CODE", help="default: every screen")
     parser.add_argument("--meter", default="", help="the meter's name")
     _out(parser)
+    parser = command(
+        commands, "papers", _papers, "write the due list, labels and a tension sheet into a folder"
+    )
+    parser.add_argument("folder", type=Path, metavar="DIR")
 
 
 def _out(parser: argparse.ArgumentParser) -> None:
@@ -62,6 +67,26 @@ def _tension_sheet(call: Call) -> None:
     from framekeeper.services.tension_paper import tension_sheet_pdf
 
     call.write(call.words.out, tension_sheet_pdf(call.desk, call.wording, call.words.code))
+
+
+def _papers(call: Call) -> None:
+    """Write what a morning in the shop begins with, in one go."""
+    from framekeeper.services.papers import LabelSetup, labels_pdf
+    from framekeeper.services.plan import due, list_frames
+    from framekeeper.services.tension_paper import tension_sheet_pdf
+
+    folder = call.words.folder
+    if not folder.is_dir():
+        raise NotValid(say("The folder {path} does not exist.", path=folder))
+    text = "".join(call.wording.sentence(line) + "\n" for line in due_lines(due(call.desk)))
+    call.write(folder / "due.txt", text.encode())
+    frames = list_frames(call.desk)
+    if frames:
+        call.write(folder / "labels.pdf", labels_pdf(call.desk, call.wording, None, LabelSetup()))
+    read = (f.frame for f in frames if f.frame.state.life and f.frame.state.life.survey)
+    if (frame := next(read, None)) is not None:
+        sheet = tension_sheet_pdf(call.desk, call.wording, frame.code)
+        call.write(folder / "tension-sheet.pdf", sheet)
 
 
 def _due_sheet(call: Call) -> None:

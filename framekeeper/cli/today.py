@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 from framekeeper.cli.options import Commands, command
 from framekeeper.cli.values import named, whole
-from framekeeper.domain.sentence import say
+from framekeeper.domain.sentence import Sentence, say
 from framekeeper.domain.trade_words import PLACE_WORDS, TASK_WORDS
 from framekeeper.services import plan
 from framekeeper.services.settings import (
@@ -36,21 +37,28 @@ def _due(call: Call) -> None:
     if call.as_json:
         call.give([_row(item) for item in items])
         return
+    for line in due_lines(items):
+        call.tell(line)
+
+
+def due_lines(items: Sequence[plan.DueItem]) -> list[Sentence]:
+    """Say what is due, place by place, a line for each task."""
     if not items:
-        call.tell(say("Nothing is due."))
+        return [say("Nothing is due.")]
+    lines: list[Sentence] = []
     for place, words in PLACE_WORDS.items():
         here = [item for item in items if item.task.place == place]
-        if here:
-            call.tell(words)
-        for item in here:
-            call.tell(
-                say(
-                    "  {frame}: {task}: {reason}",
-                    frame=item.frame.name,
-                    task=TASK_WORDS[item.task.rule],
-                    reason=item.task.reason,
-                )
+        lines += [words] if here else []
+        lines += [
+            say(
+                "  {frame}: {task}: {reason}",
+                frame=item.frame.name,
+                task=TASK_WORDS[item.task.rule],
+                reason=item.task.reason,
             )
+            for item in here
+        ]
+    return lines
 
 
 def _row(item: plan.DueItem) -> dict[str, object]:

@@ -26,13 +26,13 @@ from framekeeper.domain.sentence import say
 
 # Found with the judge (tests/bench/judge.py) on the four worlds that it tunes on.
 RISK, MAX_DAYS = 0.04, 50.0
-DAYS_PER_RISK = 17.0  # risk 0.04 lets 0.68 days below the limit be expected between two checks
+DAYS_PER_RISK = 20.0  # risk 0.04 lets 0.8 days below the limit be expected between two checks
 # Pull a screen that has run a small risk for long, or that is more likely below than not. Slow
 # cloth stays near its limit for weeks, so waiting for an even chance would cost weeks below it;
 # fast cloth passes through in days, and pulling at a small chance would take down good screens.
-PULL_FROM, PULL_DAYS, PULL_AT = 0.035, 17.5, 0.75
+PULL_FROM, PULL_DAYS, PULL_AT = 0.035, 15.5, 0.8
 LOOK_BACK_DAYS = 30
-SURE_AT = 0.3  # from here on a repeat would not change the decision often enough to pay
+SURE_AT = 0.35  # from here on a repeat would not change the decision often enough to pay
 ROWS_AT_ONCE = 40_000
 
 
