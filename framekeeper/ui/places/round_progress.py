@@ -70,8 +70,8 @@ class RoundProgress(QTableView):
     def _columns(self) -> tuple[Column[Stop], ...]:
         return (
             Column("mark", "", lambda s: "", lambda s: s.is_read, width=36, icon=self._icon),
-            Column("slot", tr("Slot"), lambda s: s.frame.slot, lambda s: s.frame.slot, width=50),
-            Column("frame", tr("Frame"), _name, lambda s: s.frame.number, width=66),
+            Column("slot", tr("Slot"), lambda s: s.frame.slot, lambda s: s.frame.slot, width=60),
+            Column("frame", tr("Frame"), _name, lambda s: s.frame.number, width=92),
             Column("state", tr("Reading"), self._reading, lambda s: s.is_read, width=110),
         )
 

@@ -98,7 +98,7 @@ class TensionRound(Place):
         keys.addWidget(self._gone)
         keys.addWidget(self._go_on)
         side = QWidget()
-        side.setFixedWidth(25 * self.bench.theme.px("body"))
+        side.setFixedWidth(27 * self.bench.theme.px("body"))
         right = QVBoxLayout(side)
         right.setContentsMargins(0, 0, 0, 0)
         right.setSpacing(2 * STEP)
