@@ -30,7 +30,7 @@ DAYS_PER_RISK = 20.0  # risk 0.04 lets 0.8 days below the limit be expected betw
 # Pull a screen that has run a small risk for long, or that is more likely below than not. Slow
 # cloth stays near its limit for weeks, so waiting for an even chance would cost weeks below it;
 # fast cloth passes through in days, and pulling at a small chance would take down good screens.
-PULL_FROM, PULL_DAYS, PULL_AT = 0.035, 15.5, 0.8
+PULL_FROM, PULL_DAYS, PULL_AT = 0.035, 16.0, 0.8
 LOOK_BACK_DAYS = 30
 SURE_AT = 0.35  # from here on a repeat would not change the decision often enough to pay
 ROWS_AT_ONCE = 40_000

@@ -1,7 +1,7 @@
 """Judges the tension forecast: a year in invented shops, by checks spent and days below the limit.
 
     python -m tests.bench.judge                      five seeds, 300 screens, every world
-    python -m tests.bench.judge --seeds 1 --screens 80   a first look in a minute
+    python -m tests.bench.judge --seeds 1 --screens 80   a first look in two minutes
 
 Rules compared: a check every 3, 7, 10, 14, 21, 30 days that pulls on one reading below the limit; a
 straight line through a screen's own last readings; and the forecast with its defaults. A confirming
