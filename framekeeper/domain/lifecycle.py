@@ -92,7 +92,8 @@ def last_word(events: Iterable[Event], event_id: int) -> tuple[int, bool]:
 def concluded(events: Iterable[Event]) -> list[Event]:
     """Return the events that count, each survey with the correction that is known by now.
 
-    A meter that is found out changes what its surveys mean; the newest finding decides.
+    A meter that is found out changes what its surveys mean; the newest finding decides. Each
+    finding then says what was added on the day itself, whatever earlier findings said.
     """
     counting = standing(events)
     known = {
@@ -102,14 +103,32 @@ def concluded(events: Iterable[Event]) -> list[Event]:
     }
     if not known:
         return counting
-    return [_with_correction(e, known) for e in counting]
+    told = {
+        e.event_id: e.payload.correction_n_per_cm
+        for e in counting
+        if isinstance(e.payload, Surveyed) and e.event_id in known
+    }
+    return [_with_correction(e, known, told) for e in counting]
 
 
-def _with_correction(event: Event, known: dict[int, float]) -> Event:
-    if isinstance(event.payload, Surveyed) and event.event_id in known:
-        correction = known[event.event_id]
-        return replace(event, payload=replace(event.payload, correction_n_per_cm=correction))
+def _with_correction(event: Event, known: dict[int, float], told: dict[int, float]) -> Event:
+    payload = event.payload
+    if isinstance(payload, Surveyed) and event.event_id in known:
+        right = replace(payload, correction_n_per_cm=known[event.event_id])
+        return replace(event, payload=right)
+    if isinstance(payload, Recorrected) and payload.survey_id in told:
+        now, was = known[payload.survey_id], told[payload.survey_id]
+        return replace(event, payload=replace(payload, correction_n_per_cm=now, was_n_per_cm=was))
     return event
+
+
+def shift_of(events: Iterable[Event], survey_id: int) -> float:
+    """Return what the findings that stand have added to the correction of a survey, in N/cm."""
+    for event in concluded(events):
+        payload = event.payload
+        if isinstance(payload, Recorrected) and payload.survey_id == survey_id:
+            return payload.correction_n_per_cm - payload.was_n_per_cm
+    return 0.0
 
 
 def fold(kind: FrameKind, events: Iterable[Event], *, called: str = "The frame") -> FrameState:

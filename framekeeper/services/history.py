@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from framekeeper.domain import lifecycle
 from framekeeper.domain.errors import Conflict, NotFound, NotPossible
-from framekeeper.domain.events import Event, Payload, Stretched, Withdrawn
+from framekeeper.domain.events import Event, Payload, Stretched, Surveyed, Withdrawn
 from framekeeper.domain.records import MoveRecord, OperationRecord
 from framekeeper.domain.sentence import say
 from framekeeper.services.desk import Desk, Done
@@ -143,7 +143,8 @@ def correct(
     desk, code, event_id
         The frame, and which entry of its journal is wrong.
     payload
-        What happened instead; None only takes the event back.
+        What happened instead; None only takes the event back. What was found out about the meter
+        of a survey counts for the right numbers too.
     when
         When it happened; by default the time of the event that is corrected.
     """
@@ -166,6 +167,10 @@ def correct(
         if payload is not None:
             replay.append((payload, when.happened_at or wrong.happened_at, when.note or wrong.note))
         work.rewrite(frame.id, replay)
+        if isinstance(payload, Surveyed) and isinstance(wrong.payload, Surveyed):
+            shift = lifecycle.shift_of(journal, event_id)
+            if shift and payload.meter_id == wrong.payload.meter_id:
+                work.conclude_newest(frame.id, shift)
         _return_cut(work, event_id)
         if isinstance(payload, Stretched) and payload.cut_length_mm:
             work.move(

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
 REFERENCE_WITHIN_N_PER_CM = 1.0  # analogue meters are good to about +-1 N/cm: from memory
 LARGEST_BIAS_N_PER_CM = 10.0
+ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,12 +232,13 @@ def find_out(
     """Conclude every reading of this meter since its last good check anew.
 
     The raw values stay; each survey gets an entry in its frame's journal, and frames whose answer
-    changes are asked for another reading. One undo takes all of it back.
+    changes are asked for another reading. One undo takes all of it back. The bias counts from what
+    was in force on the day: a later finding takes the place of an earlier one.
 
     Raises
     ------
     NotPossible
-        If there is no reading to conclude anew.
+        If there is no reading to conclude anew, or this bias is known of all of them.
     """
     _check_bias(bias_n_per_cm)
     with desk.work(_ACTIONS["found_out"]) as work:
@@ -248,7 +250,11 @@ def find_out(
                 say("{meter} was not used since its last good check.", meter=meter.name),
                 hint=say("Record the drop or the repair instead."),
             )
-        _conclude_anew(work, found, bias_n_per_cm)
+        if not _conclude_anew(work, found, bias_n_per_cm):
+            raise NotPossible(
+                say("This is known of {meter}; its readings count like that.", meter=meter.name),
+                hint=say("Give another bias, or take the first finding back."),
+            )
         request = CheckRequest("found_out", shown=bias_n_per_cm, expected=0.0, note=note)
         _add(work, meter, request, is_good=False, by=desk.by, when=when)
         changes = work.commit()
@@ -270,13 +276,27 @@ def _check_bias(bias: float) -> None:
         )
 
 
-def _conclude_anew(work: Work, found: FoundOut, bias: float) -> None:
-    wanted = set(found.survey_ids)
+def _conclude_anew(work: Work, found: FoundOut, bias: float) -> int:
+    """Record what the bias changes; returns for how many surveys."""
+    count = 0
     for frame in found.frames:
-        for event in lifecycle.concluded(work.journal(frame.id)):
-            if event.event_id in wanted and isinstance(event.payload, Surveyed):
-                was = event.payload.correction_n_per_cm
-                work.record(frame.id, Recorrected(event.event_id, was - bias, was))
+        for finding in _findings(work.journal(frame.id), set(found.survey_ids), bias):
+            work.record(frame.id, finding)
+            count += 1
+    return count
+
+
+def _findings(events: Sequence[Event], wanted: set[int], bias: float) -> list[Recorrected]:
+    """Take the bias off what was in force on the day of each survey, where that is news."""
+    told = {e.event_id: e.payload for e in events if isinstance(e.payload, Surveyed)}
+    findings = []
+    for event in lifecycle.concluded(events):
+        if event.event_id in wanted and isinstance(event.payload, Surveyed):
+            was = event.payload.correction_n_per_cm
+            right = told[event.event_id].correction_n_per_cm - bias
+            if abs(right - was) > ROUNDING:
+                findings.append(Recorrected(event.event_id, right, was))
+    return findings
 
 
 def _look(desk: Desk, reader: Reader, meter: MeterRecord, bias: float) -> FoundOut:
@@ -309,20 +329,7 @@ def _last_survey(state: FrameState) -> LastSurvey:
 def _folded_anew(
     frame: FrameRecord, events: Sequence[Event], wanted: set[int], bias: float, now: dt.datetime
 ) -> FrameState:
-    new = [
-        Event(
-            frame.id,
-            now,
-            Recorrected(
-                e.event_id,
-                e.payload.correction_n_per_cm - bias,
-                e.payload.correction_n_per_cm,
-            ),
-            now,
-        )
-        for e in lifecycle.concluded(events)
-        if e.event_id in wanted and isinstance(e.payload, Surveyed)
-    ]
+    new = [Event(frame.id, now, finding, now) for finding in _findings(events, wanted, bias)]
     return lifecycle.refold(frame.kind, events, new, called=frame.name)
 
 

@@ -208,7 +208,9 @@ def _answer(pair: Sequence[float], lean: float | None, rules: MeshRules) -> Answ
 
 
 def correct_survey(desk: Desk, code: str, event_id: int, request: SurveyRequest) -> Judged:
-    """Take a survey back and record other numbers at its time; without a meter it keeps its own.
+    """Take a survey back and record other numbers at its time.
+
+    Without a meter, or with the same one, it keeps the correction that was in force then.
 
     Raises
     ------
@@ -218,14 +220,17 @@ def correct_survey(desk: Desk, code: str, event_id: int, request: SurveyRequest)
     with desk.read() as reader:
         frame = find_frame(reader, code)
         meter = find_meter(reader, request.meter) if request.meter else None
-        wrong = next((e for e in reader.journal(frame.id) if e.event_id == event_id), None)
+        journal = reader.journal(frame.id)
+    wrong = next((e for e in journal if e.event_id == event_id), None)
     if wrong is None or not isinstance(wrong.payload, Surveyed):
         raise NotFound(say("{frame} has no such survey.", frame=frame.name))
     right = replace(
         wrong.payload, moment=request.moment or wrong.payload.moment, readings=request.readings()
     )
-    if meter is not None:
+    known = right.correction_n_per_cm + lifecycle.shift_of(journal, event_id)
+    if meter is not None and meter.id != right.meter_id:
         right = replace(right, meter_id=meter.id, correction_n_per_cm=meter.correction)
+        known = meter.correction
     done = correct(desk, code, event_id, right)
-    figures = summarise(right.readings, correction_n_per_cm=right.correction_n_per_cm)
+    figures = summarise(right.readings, correction_n_per_cm=known)
     return Judged(done.said, done.changes, done.codes, figures, frame_page(desk, code))

@@ -13,7 +13,7 @@ from framekeeper.domain import lifecycle
 from framekeeper.domain.changes import Changes
 from framekeeper.domain.details import check_details, valid_text
 from framekeeper.domain.errors import Conflict, NotFound, NotPossible
-from framekeeper.domain.events import Event, Payload, Recorrected, Withdrawn
+from framekeeper.domain.events import Event, Payload, Recorrected, Surveyed, Withdrawn
 from framekeeper.domain.frame_state import FrameState
 from framekeeper.domain.records import FrameRecord
 from framekeeper.domain.sentence import say
@@ -39,6 +39,7 @@ class Work(RowEdits):
         self._states: dict[int, FrameState] = {}
         self._new: dict[int, list[Event]] = defaultdict(list)
         self._moves_for: list[tuple[int, int, dict[str, Any]]] = []
+        self._conclusions: list[tuple[int, int, float]] = []
         self._rolls: set[int] = set()  # locked, because mesh comes to them or goes
 
     # frames and their journals
@@ -227,6 +228,10 @@ class Work(RowEdits):
         """Name the event recorded last for this frame, which has no id before the commit."""
         return frame_id, len(self._new[frame_id]) - 1
 
+    def conclude_newest(self, frame_id: int, shift_n_per_cm: float) -> None:
+        """Conclude the survey recorded last for this frame anew, once it has its id."""
+        self._conclusions.append((*self.newest(frame_id), shift_n_per_cm))
+
     # the end
 
     def commit(self) -> Changes:
@@ -277,6 +282,7 @@ class Work(RowEdits):
             for event in stored:
                 by_frame[event.frame_id].append(event)
             self._write_moves(by_frame)
+            self._write_conclusions(by_frame)
         else:
             by_frame = defaultdict(list)
         for frame_id in touched:
@@ -288,6 +294,18 @@ class Work(RowEdits):
             for frame_id, place, row in self._moves_for
         ]
         self._insert_moves(rows)
+
+    def _write_conclusions(self, stored: dict[int, list[Event]]) -> None:
+        findings = []
+        for frame_id, place, shift in self._conclusions:
+            survey = stored[frame_id][place]
+            assert isinstance(survey.payload, Surveyed)
+            was = survey.payload.correction_n_per_cm
+            finding = Recorrected(survey.event_id, was + shift, was)
+            event = self._event(frame_id, finding, self.now, "")
+            findings.append(_in_operation(event, self.operation_id))
+        for event in journal.append(self._session, findings) if findings else ():
+            stored[event.frame_id].append(event)
 
     def _insert_moves(self, rows: list[dict[str, Any]]) -> None:
         if rows:

@@ -31,6 +31,7 @@ from framekeeper.domain.events import (
     Reading,
     Received,
     Reclaimed,
+    Recorrected,
     Registered,
     Released,
     Reserved,
@@ -534,3 +535,47 @@ def _renamed(state: FrameState, names: dict[int, int]) -> FrameState:
             clamp_survey=clamp and replace(clamp, event_id=names[clamp.event_id]),
         ),
     )
+
+
+# A meter that is found out
+
+
+@given(data=st.data(), n=st.integers(1, 3))
+def test_findings_about_meters_add_up_to_the_newest_that_stands(
+    data: st.DataObject, n: int
+) -> None:
+    """Surveys and findings come and go in any order; a slow twin looks each figure up anew."""
+    events = journal(FOUND, *(survey(20.0 + i, 21.0) for i in range(n)))
+    surveys = [e.event_id for e in events if e.kind == "surveyed"]
+    for hour in range(len(events), len(events) + data.draw(st.integers(0, 6))):
+        word: Payload
+        if data.draw(st.booleans()):
+            word = Recorrected(data.draw(st.sampled_from(surveys)), -float(hour), 0.5)
+        else:
+            counting = [e.event_id for e in events if e.kind in ("surveyed", "recorrected")]
+            target, counts = lifecycle.last_word(events, data.draw(st.sampled_from(counting)))
+            if not counts:
+                continue
+            word = Withdrawn(target)
+        events.append(Event(7, at(hour), word, at(hour), event_id=hour + 1))
+    gone = {e.payload.target_id for e in events if isinstance(e.payload, Withdrawn)}
+    left = [i for i in surveys if i not in gone]
+    life = lifecycle.fold("glued", events, called="FK0001R").life
+    assert life is not None
+    if not left:
+        assert life.survey is None
+        return
+    newest = left[-1]
+    shift = 0.0
+    for e in events:
+        if (
+            isinstance(e.payload, Recorrected)
+            and e.payload.survey_id == newest
+            and e.event_id not in gone
+        ):
+            shift = e.payload.correction_n_per_cm
+    assert life.survey is not None
+    assert life.survey.event_id == newest
+    assert life.survey.shift == pytest.approx(shift)
+    assert life.survey.mean == pytest.approx((20.0 + surveys.index(newest) + 21.0) / 2 + shift)
+    assert lifecycle.shift_of(events, newest) == pytest.approx(shift)

@@ -14,9 +14,10 @@ from framekeeper.services.desk import Desk
 from framekeeper.services.frame_page import frame_page
 from framekeeper.services.meshes import MeshTypeFacts, add_mesh_type
 from framekeeper.services.meter_checks import CheckRequest, add_check, find_out, look_into
-from framekeeper.services.meters import MeterFacts, add_meter
+from framekeeper.services.meters import MeterFacts, add_meter, edit_meter
 from framekeeper.services.record import When
 from framekeeper.services.register import FoundMesh, NewFrame, register
+from framekeeper.services.tension_round import correct_survey
 
 LIMIT = 18.0
 
@@ -110,6 +111,78 @@ def test_a_new_reading_settles_the_doubt(round_desk: tuple[Desk, list[str]]) -> 
     assert codes[5] in found_out(desk)
     survey(desk, codes[5], SurveyRequest((18.7,), (18.7,), meter="second"))
     assert codes[5] not in found_out(desk) | below(desk)
+
+
+def test_a_later_finding_takes_the_place_of_an_earlier_one(
+    round_desk: tuple[Desk, list[str]],
+) -> None:
+    """The second says what the meter is off by, not what comes on top; told twice, it is no news.
+
+    18.6 was above the limit on the day, so another reading is asked for after both findings.
+    """
+    desk, codes = round_desk
+    find_out(desk, "first", bias_n_per_cm=1.2)
+    with pytest.raises(NotPossible, match="This is known of first"):
+        find_out(desk, "first", bias_n_per_cm=1.2)
+    assert mean_of(desk, codes[5]) == pytest.approx(18.6 - 1.2)
+    done = find_out(desk, "first", bias_n_per_cm=1.6)
+    assert set(done.codes) == {codes[8], codes[9]}, "19.2 and 19.4 are below only by the second"
+    assert mean_of(desk, codes[5]) == pytest.approx(18.6 - 1.6)
+    assert found_out(desk) == set(codes[2:10])
+    history.undo(desk)
+    assert mean_of(desk, codes[5]) == pytest.approx(18.6 - 1.2)
+    assert found_out(desk) == set(codes[2:8])
+    history.redo(desk)
+    assert found_out(desk) == set(codes[2:10])
+    assert keeping.verify(desk) == []
+
+
+def test_numbers_set_right_afterwards_keep_what_was_found_out(
+    round_desk: tuple[Desk, list[str]],
+) -> None:
+    """A slip of the finger says nothing about the meter; one undo takes the new numbers back."""
+    desk, codes = round_desk
+    find_out(desk, "first", bias_n_per_cm=1.2)
+    survey_id = frame_page(desk, codes[5]).surveys[0].event.event_id
+    right = SurveyRequest((18.8,), (18.8,), meter="first")
+    judged = correct_survey(desk, codes[5], survey_id, right)
+    assert judged.figures is not None
+    assert judged.figures.mean == pytest.approx(18.8 - 1.2)
+    assert mean_of(desk, codes[5]) == pytest.approx(18.8 - 1.2)
+    assert codes[5] in below(desk) & found_out(desk)
+    assert keeping.verify(desk) == []
+    history.undo(desk)
+    assert mean_of(desk, codes[5]) == pytest.approx(18.6 - 1.2)
+    history.redo(desk)
+    assert mean_of(desk, codes[5]) == pytest.approx(18.8 - 1.2)
+    (told,) = frame_page(desk, codes[5]).surveys
+    correct_survey(
+        desk, codes[5], told.event.event_id, SurveyRequest((18.8,), (18.8,), meter="second")
+    )
+    assert mean_of(desk, codes[5]) == pytest.approx(18.8), "the other meter was not found out"
+    assert codes[5] not in below(desk) | found_out(desk)
+    assert keeping.verify(desk) == []
+
+
+def test_numbers_set_right_keep_the_correction_of_their_day(desk: Desk) -> None:
+    """The meter was given another correction since; the old numbers were not read with it."""
+    add_mesh_type(desk, MeshTypeFacts("230 yellow"))
+    add_meter(desk, MeterFacts("first", correction=-0.5))
+    (code,) = register(desk, [NewFrame(584, 787)], found=FoundMesh("230 yellow")).codes
+    survey(desk, code, SurveyRequest((20.0,), (20.0,), meter="first"))
+    edit_meter(desk, "first", MeterFacts("first", correction=1.0), version=1)
+    survey_id = frame_page(desk, code).surveys[0].event.event_id
+    correct_survey(desk, code, survey_id, SurveyRequest((21.0,), (21.0,), meter="first"))
+    assert mean_of(desk, code) == pytest.approx(20.5)
+
+
+def mean_of(desk: Desk, code: str) -> float:
+    page = frame_page(desk, code)
+    (told,) = page.surveys
+    assert page.settled.life is not None
+    assert page.settled.life.survey is not None
+    assert page.settled.life.survey.mean == pytest.approx(told.figures.mean), "page and register"
+    return told.figures.mean
 
 
 def test_the_answer_of_a_meter_follows_what_was_learnt(desk: Desk) -> None:
