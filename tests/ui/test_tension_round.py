@@ -157,6 +157,32 @@ def test_too_close_to_call_offers_the_other_meter_and_comes_back(
     assert "Too close to call: 0" in place._header._purpose.text()
 
 
+def test_a_reading_that_is_left_keeps_its_moment_and_its_meter(
+    bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, memory: Path
+) -> None:
+    """Read again with the other meter, left after three numbers, and gone on with another day."""
+    desk, codes = stocked
+    meters.add_meter(desk, meters.MeterFacts("Red case"))
+    place = come_in(bench, qtbot, memory)
+    place.panel.choose_meter("Blue case")
+    place._chosen()
+    place.take_scan(codes[0])
+    read(place, ("24",) * 10)
+    press(place, Qt.Key.Key_F2)
+    read(place, ("25",) * 3)
+    press(place, Qt.Key.Key_Escape)
+    assert place.panel.meter == "Blue case", "the next screen is read with the bench's own"
+    again = come_in(bench, qtbot, memory)
+    assert again.panel.meter == "Blue case"
+    again.take_scan(codes[0])
+    assert again.panel.meter == "Red case"
+    read(again, ("25",) * 7)
+    page = frame_page(desk, codes[0])
+    assert [s.survey.moment for s in page.surveys] == ["after_release", "after_release"]
+    assert len({s.survey.meter_id for s in page.surveys}) == 2
+    assert again.panel.meter == "Blue case"
+
+
 def test_one_number_has_no_verdict_and_says_why(
     bench: Bench, stocked: tuple[Desk, list[str]], qtbot: QtBot, memory: Path
 ) -> None:

@@ -95,6 +95,7 @@ class SurveyPanel(QWidget):
         self._page: FramePage | None = None
         self._pattern = "5"  # of the survey that is being typed
         self._moment: Moment | None = None
+        self._own_meter: str | None = None  # while another one is lent for a single reading
         self._meters: tuple[MeterRecord, ...] = ()
         self._meter = _box(tr("Meter"))
         self._points = _box(tr("Points"))
@@ -126,6 +127,16 @@ class SurveyPanel(QWidget):
         return self._meter.currentData() or ""
 
     @property
+    def lent_meter(self) -> str:
+        """The meter that was chosen for this one reading; empty where it is the bench's own."""
+        return "" if self._own_meter is None else self.meter
+
+    @property
+    def own_meter(self) -> str:
+        """The meter of the readings after this one."""
+        return self.meter if self._own_meter is None else self._own_meter
+
+    @property
     def pattern(self) -> str:
         """The points that the next survey will be read at."""
         return self._points.currentData() or "5"
@@ -134,6 +145,11 @@ class SurveyPanel(QWidget):
     def page(self) -> FramePage | None:
         """The frame whose numbers are typed now."""
         return self._page
+
+    @property
+    def moment(self) -> Moment | None:
+        """The moment of the survey that is being typed, where it was told."""
+        return self._moment
 
     @property
     def typing_pattern(self) -> str:
@@ -166,6 +182,17 @@ class SurveyPanel(QWidget):
     def choose_meter(self, name: str) -> None:
         """Choose a meter by its name."""
         self._meter.setCurrentIndex(max(0, self._meter.findData(name)))
+
+    def lend_meter(self, name: str) -> None:
+        """Choose another meter for one reading."""
+        self._own_meter = self.own_meter
+        self.choose_meter(name)
+
+    def take_meter_back(self) -> None:
+        """Choose the bench's own meter again after a reading with another one."""
+        if self._own_meter is not None:
+            self.choose_meter(self._own_meter)
+            self._own_meter = None
 
     def other_meter(self) -> str:
         """The name of a meter of this shop that is not the chosen one; empty where none is."""

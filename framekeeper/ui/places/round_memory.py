@@ -14,6 +14,7 @@ from typing import Any
 from PySide6.QtCore import QIODevice, QSaveFile
 
 from framekeeper.domain.errors import StorageTrouble
+from framekeeper.domain.events import MOMENTS, Moment
 from framekeeper.domain.points import OWN, PATTERN_NAMES
 from framekeeper.domain.sentence import say
 
@@ -23,10 +24,12 @@ _FILE = "round.json"
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """A survey that is half typed."""
+    """A survey that is half typed; the moment and the meter are told where it is read again."""
 
     pattern: str
     readings: tuple[float | None, ...]
+    moment: Moment | None = None
+    meter: str = ""
 
     @property
     def typed(self) -> int:
@@ -58,7 +61,7 @@ class RoundMemory:
             meter=_text(kept, "meter"),
             pattern=_text(kept, "pattern"),
             drafts={
-                code: Draft(draft["pattern"], tuple(draft["readings"]))
+                code: _draft(draft)
                 for code, draft in _dict(kept.get("drafts")).items()
                 if _is_draft(draft)
             },
@@ -117,6 +120,12 @@ def _dict(found: Any) -> dict[str, Any]:
 def _text(kept: dict[str, Any], key: str) -> str:
     value = kept.get(key, "")
     return value if isinstance(value, str) else ""
+
+
+def _draft(kept: dict[str, Any]) -> Draft:
+    moment = kept.get("moment")
+    told = moment if moment in MOMENTS else None
+    return Draft(kept["pattern"], tuple(kept["readings"]), told, _text(kept, "meter"))
 
 
 def _is_draft(draft: Any) -> bool:

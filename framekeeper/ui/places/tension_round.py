@@ -50,7 +50,6 @@ class TensionRound(Place):
         self._looked: RoundLook | None = None
         self._last_numbers: Numbers | None = None
         self._correcting: int | None = None  # the survey whose numbers are typed anew
-        self._own_meter: str | None = None  # to go back to after a reading with the other one
         self._missing: set[str] = set()
         theme = bench.theme
         self._print = KeyHintButton(theme, tr("Print the round’s sheet"), "Ctrl+P")
@@ -139,7 +138,8 @@ class TensionRound(Place):
             patterns = looked.settings.patterns
             kept = self._kept.pattern
             known = kept if kept in (ONE_NUMBER, *patterns) else looked.settings.point_pattern
-            self.panel.set_choices(looked.meters, self._kept.meter, known, patterns)
+            meter = self.panel.lent_meter or self._kept.meter
+            self.panel.set_choices(looked.meters, meter, known, patterns)
         self._show_progress()
 
     def _show_progress(self) -> None:
@@ -213,9 +213,15 @@ class TensionRound(Place):
         if draft is None:
             self.panel.begin(page, moment=moment)
         else:
-            is_whole = draft.typed == len(draft.readings)
-            self.panel.begin(page, draft.readings, draft.pattern, from_last=is_whole, moment=moment)
+            self._begin_draft(page, draft, moment or draft.moment)
         self._show_progress()
+
+    def _begin_draft(self, page: FramePage, draft: Draft, moment: Moment | None) -> None:
+        """Go on where somebody left; a screen that was read again keeps its meter for that."""
+        if draft.meter and draft.meter != self.panel.meter:
+            self.panel.lend_meter(draft.meter)
+        is_whole = draft.typed == len(draft.readings)
+        self.panel.begin(page, draft.readings, draft.pattern, from_last=is_whole, moment=moment)
 
     def _set_aside(self) -> None:
         """Leave the survey that is half typed; its numbers are kept already."""
@@ -225,6 +231,7 @@ class TensionRound(Place):
             return
         draft = self._kept.drafts.get(page.frame.code)
         self.panel.put_away()
+        self.panel.take_meter_back()
         if draft is not None:
             self.bench.told.emit(
                 tr(
@@ -240,11 +247,13 @@ class TensionRound(Place):
     def _typed(self, readings: tuple[float | None, ...]) -> None:
         page = self.panel.page
         if page is not None and self._correcting is None:
-            self._kept.drafts[page.frame.code] = Draft(self.panel.typing_pattern, readings)
+            panel = self.panel
+            draft = Draft(panel.typing_pattern, readings, panel.moment, panel.lent_meter)
+            self._kept.drafts[page.frame.code] = draft
             self._remember()
 
     def _chosen(self) -> None:
-        self._kept.meter, self._kept.pattern = self.panel.meter, self.panel.pattern
+        self._kept.meter, self._kept.pattern = self.panel.own_meter, self.panel.pattern
         self._remember()
         self.take_focus()
 
@@ -284,9 +293,7 @@ class TensionRound(Place):
         self._missing.discard(judged.codes[0])
         self._remember()
         self.trouble.say("")
-        if self._own_meter is not None:
-            self._choose_meter(self._own_meter)
-            self._own_meter = None
+        self.panel.take_meter_back()
         self.verdict.show_judged(judged, other_meter=self.panel.other_meter())
         if self.panel.page is None and judged.page is not None:
             self.panel.show_still(page_picture(judged.page))
@@ -312,19 +319,16 @@ class TensionRound(Place):
 
     def _read_again(self) -> None:
         """Read the same screen at the same moment; where it was too close, with the other meter."""
-        if not self.verdict.code:
-            return
-        if self.verdict.other_meter and self._own_meter is None:
-            self._own_meter = self.panel.meter
-            self._choose_meter(self.verdict.other_meter)
         judged = self.verdict.judged
-        last = judged.page.last_survey if judged and judged.page else None
-        self._load(self.verdict.code, moment=last.survey.moment if last else None)
-
-    def _choose_meter(self, name: str) -> None:
-        self.panel.choose_meter(name)
-        self._kept.meter = name
-        self._remember()
+        if judged is None or judged.page is None:
+            return
+        last = judged.page.last_survey
+        moment = last.survey.moment if last else None
+        # The page of the verdict is at hand: the field opens before the next key can be pressed.
+        self._loaded(judged.page, is_typed=False, moment=moment)
+        typing = self.panel.page
+        if self.verdict.other_meter and typing is not None and typing.frame == judged.page.frame:
+            self.panel.lend_meter(self.verdict.other_meter)
 
     def _pull(self) -> None:
         code, reason = self.verdict.code, self.verdict.reason()

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent
+from PySide6.QtCore import QEvent, QRectF, QSize, Qt
+from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QShortcutEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -183,6 +183,16 @@ class KeyHintButton(QPushButton):
 
     def _hear_key(self) -> None:
         self.setShortcut(self._key)
+
+    def event(self, event: QEvent) -> bool:
+        """Answer the key at once: Qt would hold the button down for 100 ms before it clicks.
+
+        What is typed in that time would go where the focus was before.
+        """
+        if isinstance(event, QShortcutEvent) and not event.isAmbiguous():
+            self.click()
+            return True
+        return super().event(event)
 
     @property
     def key_text(self) -> str:
