@@ -545,7 +545,8 @@ def test_findings_about_meters_add_up_to_the_newest_that_stands(
     data: st.DataObject, n: int
 ) -> None:
     """Surveys and findings come and go in any order; a slow twin looks each figure up anew."""
-    events = journal(FOUND, *(survey(20.0 + i, 21.0) for i in range(n)))
+    read = (replace(survey(20.0 + i, 21.0), correction_n_per_cm=0.5) for i in range(n))
+    events = journal(FOUND, *read)
     surveys = [e.event_id for e in events if e.kind == "surveyed"]
     for hour in range(len(events), len(events) + data.draw(st.integers(0, 6))):
         word: Payload
@@ -573,9 +574,11 @@ def test_findings_about_meters_add_up_to_the_newest_that_stands(
             and e.payload.survey_id == newest
             and e.event_id not in gone
         ):
-            shift = e.payload.correction_n_per_cm
+            shift = e.payload.correction_n_per_cm - 0.5
     assert life.survey is not None
     assert life.survey.event_id == newest
     assert life.survey.shift == pytest.approx(shift)
-    assert life.survey.mean == pytest.approx((20.0 + surveys.index(newest) + 21.0) / 2 + shift)
+    assert life.survey.mean == pytest.approx(
+        (20.0 + surveys.index(newest) + 21.0) / 2 + 0.5 + shift
+    )
     assert lifecycle.shift_of(events, newest) == pytest.approx(shift)

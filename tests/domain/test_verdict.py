@@ -164,6 +164,23 @@ def test_balance_of_warp_and_weft(gap: float, expected: str) -> None:
     assert evaluate(warp, weft, **{**rules, "balance_limit": None}).verdict == "inside"
 
 
+def test_the_error_of_a_difference_is_that_of_both_its_ends() -> None:
+    """Two readings of 0.2 and half a step of 0.5: sqrt(2) hypot(0.2, 0.144) = 0.35, guard 0.57.
+
+    JCGM 100:2008, clause 5.1.2: the variances of the two ends add up.
+    """
+    rules = {**FRESH, "resolution": 0.5, "balance_limit": None}
+    for spread, expected in ((1.40, "inside"), (1.46, "too close to call")):
+        ends = [22 + spread / 2, 22, 22 - spread / 2]
+        assert evaluate(ends, ends, **rules).verdict == expected
+
+
+def test_a_screen_that_may_be_low_but_reads_above_its_limit_is_not_called_low() -> None:
+    result = evaluate([18.2] * 5, [18.2] * 5, points=FIVE, **IN_SERVICE)
+    assert result.verdict == "too close to call"
+    assert result.findings == ()
+
+
 def test_a_meter_of_unknown_bias_blurs_the_mean_but_no_difference() -> None:
     blurred = {**FRESH, "u_meter": 3.0}
     result = evaluate(*even(22), **blurred)

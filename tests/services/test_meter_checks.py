@@ -164,6 +164,39 @@ def test_numbers_set_right_afterwards_keep_what_was_found_out(
     assert keeping.verify(desk) == []
 
 
+def test_what_another_meter_read_on_the_same_frame_is_left_alone(
+    round_desk: tuple[Desk, list[str]],
+) -> None:
+    """Read by both meters, and by the first before its good check too: one survey is in doubt."""
+    desk, codes = round_desk
+    first_day = When(desk.clock.now() - dt.timedelta(days=9, hours=12))
+    survey(desk, codes[5], SurveyRequest((18.5,), (18.5,), meter="first"), when=first_day)
+    later = When(desk.clock.now() - dt.timedelta(days=2))
+    survey(desk, codes[5], SurveyRequest((18.4,), (18.4,), meter="second"), when=later)
+    looked = look_into(desk, "first", bias_n_per_cm=1.2)
+    assert codes[5] not in {c.frame.code for c in looked.changed}, "its newest reading stands"
+    find_out(desk, "first", bias_n_per_cm=1.2)
+    means = [s.figures.mean for s in frame_page(desk, codes[5]).surveys]
+    assert means == pytest.approx([18.5, 18.6 - 1.2, 18.4])
+    assert codes[5] not in below(desk) | found_out(desk)
+
+
+def test_a_survey_that_was_taken_back_is_not_in_doubt(round_desk: tuple[Desk, list[str]]) -> None:
+    """Taken back before or after the finding, it counts for nothing; undo brings both back."""
+    desk, codes = round_desk
+    history.withdraw(desk, codes[5], frame_page(desk, codes[5]).surveys[0].event.event_id)
+    looked = look_into(desk, "first", bias_n_per_cm=1.2)
+    assert len(looked.survey_ids) == 39
+    assert codes[5] not in {f.code for f in looked.frames}
+    find_out(desk, "first", bias_n_per_cm=1.2)
+    history.withdraw(desk, codes[6], frame_page(desk, codes[6]).surveys[0].event.event_id)
+    assert found_out(desk) == {*codes[2:5], codes[7]}
+    history.undo(desk)
+    assert mean_of(desk, codes[6]) == pytest.approx(18.8 - 1.2)
+    assert found_out(desk) == {*codes[2:5], *codes[6:8]}
+    assert keeping.verify(desk) == []
+
+
 def test_numbers_set_right_keep_the_correction_of_their_day(desk: Desk) -> None:
     """The meter was given another correction since; the old numbers were not read with it."""
     add_mesh_type(desk, MeshTypeFacts("230 yellow"))

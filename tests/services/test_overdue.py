@@ -15,6 +15,7 @@ from framekeeper.services.record import When
 from framekeeper.services.telling import names_on, tell
 from framekeeper.services.tension_paper import tension_sheet
 from framekeeper.services.wording import PlainWording
+from tests.fakes import FakeClock
 
 PAIR = ((22.0, 23.0), (22.0, 23.0))
 
@@ -72,3 +73,16 @@ def test_a_meter_without_a_certificate_and_an_untold_meter_are_not_overdue(desk:
     survey(desk, code, SurveyRequest(*PAIR, meter="Red case"))
     survey(desk, code, SurveyRequest(*PAIR))
     assert marked(desk, code) == [False, False]
+
+
+def test_the_last_day_of_the_certificate_ends_at_the_shops_midnight(
+    desk: Desk, clock: FakeClock
+) -> None:
+    """East of Greenwich the next day has begun while it is still the last one there."""
+    clock.where = dt.timezone(dt.timedelta(hours=10))
+    code = screen_read_on(desk)
+    ends = desk.today() - dt.timedelta(days=10)
+    for hour in (13, 15):  # UTC: 23 o'clock in the shop, and 1 o'clock of the next day
+        at = dt.datetime.combine(ends, dt.time(hour), dt.UTC)
+        survey(desk, code, SurveyRequest(*PAIR, meter="Blue case"), when=When(at))
+    assert marked(desk, code) == [False, True]

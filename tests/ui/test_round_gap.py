@@ -55,3 +55,48 @@ def test_a_digit_typed_right_after_read_again_is_the_first_number(person: Person
     assert place.code.text() == ""
     assert place.panel.entry._field.text() == "21"
     assert place.panel.meter == "Red case"
+
+
+@pytest.mark.parametrize("code", ["", "S1"])
+def test_a_digit_typed_right_after_a_code_is_the_first_number(person: Person, code: str) -> None:
+    """The next screen by Enter alone, or by its label: the first number waits for its field."""
+    person.press("Ctrl+5")
+    place = person.window.current
+    assert isinstance(place, TensionRound)
+    person.type(code)
+    for key in (Qt.Key.Key_Return, Qt.Key.Key_2, Qt.Key.Key_1, Qt.Key.Key_Return, Qt.Key.Key_3):
+        QTest.keyClick(person.focus, key)
+    person.settle()
+    assert place.code.text() == ""
+    assert place.panel.readings()[:2] == (21.0, None)
+    assert place.panel.entry._field.text() == "3"
+
+
+def test_what_is_typed_after_an_unknown_code_mends_it(person: Person) -> None:
+    """The field takes what was typed in place of the code that nobody answers to."""
+    person.press("Ctrl+5")
+    place = person.window.current
+    assert isinstance(place, TensionRound)
+    person.type("S9")
+    QTest.keyClick(person.focus, Qt.Key.Key_Return)
+    QTest.keyClick(person.focus, "S")
+    QTest.keyClick(person.focus, "1")
+    person.settle()
+    assert place.code.text().lower() == "s1"
+    assert "S9" in place.trouble.text
+
+
+def test_two_scans_in_a_row_leave_no_letter_behind(person: Person) -> None:
+    """The second comes before the first was answered: the screen is open, its numbers empty."""
+    person.press("Ctrl+5")
+    place = person.window.current
+    assert isinstance(place, TensionRound)
+    (stop,) = place.progress.stops
+    for _ in range(2):
+        for letter in stop.frame.code:
+            person._letter(letter, 8)
+        person._letter("\r", 8)
+    person.settle()
+    assert place.panel.page is not None
+    assert place.code.text() == ""
+    assert place.panel.entry._field.text() == ""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QEvent, QObject, Qt
@@ -16,14 +15,11 @@ from framekeeper.services import marks
 from framekeeper.services.check import suggested_moment
 from framekeeper.services.desk import Desk, Done
 from framekeeper.services.frame_page import FramePage, frame_page
-from framekeeper.services.tension_round import (
-    Judged,
-    correct_survey,
-    survey_and_judge,
-)
+from framekeeper.services.tension_round import Judged, correct_survey, survey_and_judge
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.dialogs.form import Trouble
 from framekeeper.ui.places.frame_look import page_picture, survey_numbers
+from framekeeper.ui.places.held_keys import HeldKeys
 from framekeeper.ui.places.place import Place
 from framekeeper.ui.places.round_entry import ONE_NUMBER, Numbers, SurveyPanel
 from framekeeper.ui.places.round_look import RoundLook, look_at_round
@@ -70,6 +66,7 @@ class TensionRound(Place):
         self.code.setAccessibleName(tr("Scan or type a code"))
         self.code.returnPressed.connect(self._entered)
         self.code.installEventFilter(self)
+        self._keys = HeldKeys(self.code)
         self.verdict = VerdictPanel(bench)
         self.verdict.again.clicked.connect(self._read_again)
         self.verdict.pull.clicked.connect(self._pull)
@@ -182,21 +179,26 @@ class TensionRound(Place):
         elif (expected := self.progress.expected) is not None:
             self._load(expected.frame.code)
 
-    def _load(self, code: str, *, is_typed: bool = False, moment: Moment | None = None) -> None:
+    def _load(self, code: str, *, is_typed: bool = False) -> None:
         """Go on with a screen; the code field is emptied only of what was typed there."""
-        self.bench.read(
-            lambda desk: frame_page(desk, code),
-            partial(self._loaded, is_typed=is_typed, moment=moment),
-            owner=self,
-            fail=partial(self._refused, is_typed=is_typed),
-        )
+
+        def loaded(page: FramePage) -> None:
+            self._loaded(page, is_typed=is_typed)
+            self._keys.release()
+
+        def refused(error: FramekeeperError) -> None:
+            self._refused(error, is_typed=is_typed)
+            self._keys.release()
+
+        self._keys.hold()
+        self.bench.read(lambda desk: frame_page(desk, code), loaded, owner=self, fail=refused)
 
     def _refused(self, error: FramekeeperError, *, is_typed: bool) -> None:
         self.trouble.say(self.bench.formatter.error(error))
         if is_typed:
             self.code.selectAll()
 
-    def _loaded(self, page: FramePage, *, is_typed: bool, moment: Moment | None) -> None:
+    def _loaded(self, page: FramePage, *, is_typed: bool, moment: Moment | None = None) -> None:
         typing = self.panel.page
         if typing is not None and typing.frame.id == page.frame.id and self._correcting is None:
             self.panel.focus_number()
