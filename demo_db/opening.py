@@ -23,6 +23,7 @@ from .scenario import (
     MM_PER_INCH,
     SHOP_NAME,
     SMALL,
+    SPREAD_LIMIT,
     STRESS_MPA,
     FrameGroup,
     MeshPlan,
@@ -80,6 +81,7 @@ def _add_mesh(room: Room, plan: MeshPlan, at: dt.datetime) -> MeshInShop:
     rules = MeshRules(
         target=target,
         limit=float(round(LIMIT_SHARE * target)),
+        spread_limit=SPREAD_LIMIT,
         days_between_readings=plan.days_between_readings,
         inspect_after_reclaims=plan.inspect_after_reclaims,
     )

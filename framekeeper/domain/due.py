@@ -46,7 +46,7 @@ class MeshRules:
     target: float | None = None
     tolerance: float = 2.0  # common practice, no source
     limit: float | None = None
-    spread_limit: float | None = 3.0  # +-1.5 of the centre: published for graphics, Wolff 2001
+    spread_limit: float | None = 2.0  # a good stretch is even within 2: common practice, no source
     balance_limit: float | None = 2.0  # common practice, no source
     days_between_readings: int | None = 7  # weekly: published trade advice
     inspect_after_reclaims: int | None = 20  # our proposal
@@ -77,6 +77,7 @@ def due_tasks(
     *,
     now: dt.datetime,
     zone: dt.tzinfo,
+    verdict_changed: bool = False,
 ) -> tuple[Task, ...]:
     """List what is due for a frame.
 
@@ -88,6 +89,8 @@ def due_tasks(
         The thresholds for the mesh that is on it, and for the frame.
     now, zone
         The moment in UTC and the shop's own zone, in which days are counted.
+    verdict_changed
+        A finding about its meter has changed the verdict on the newest survey.
     """
     settled = state.at(now)
     today = now.astimezone(zone).date()
@@ -95,6 +98,7 @@ def due_tasks(
         *_outside(settled, today),
         *_at_the_table(state, now),
         *_on_the_bench(settled, frame_rules, now),
+        *_found_out(settled, rules, verdict_changed),
         *_in_service(settled, rules, now, zone),
     )
     return tuple(sorted(tasks, key=lambda t: (t.due_at, t.rule)))
@@ -172,7 +176,6 @@ def _in_service(
             say("back from outside, not yet surveyed"),
         )
     yield from _tension(life, rules)
-    yield from _found_out(life, rules)
     yield from _evenness(life, rules)
     yield from _reading_age(state, life, rules, now, zone)
     if life.open_damage is not None:
@@ -238,14 +241,17 @@ def _tension(life: MeshLife, rules: MeshRules) -> Iterator[Task]:
         )
 
 
-def _found_out(life: MeshLife, rules: MeshRules) -> Iterator[Task]:
+def _found_out(state: FrameState, rules: MeshRules, verdict_changed: bool) -> Iterator[Task]:
     """A finding about the meter that changes what the newest survey means asks for another one."""
+    life = state.life
+    if life is None or state.state not in ("ready", "in_use", "to_reclaim"):
+        return
     survey = life.survey
     if survey is None or abs(survey.shift) <= ROUNDING:
         return
     before = replace(survey, mean=survey.mean - survey.shift, lowest=survey.lowest - survey.shift)
     told = {t.rule for t in _tension(replace(life, survey=before), rules)}
-    if told != {t.rule for t in _tension(life, rules)}:
+    if verdict_changed or told != {t.rule for t in _tension(life, rules)}:
         yield Task(
             "meter_found_out",
             "round",

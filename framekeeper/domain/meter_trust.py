@@ -33,7 +33,12 @@ class MeterTrust:
 
 
 def trust(
-    meter: MeterRecord, checks: Sequence[MeterCheckRecord], *, now: dt.datetime, today: dt.date
+    meter: MeterRecord,
+    checks: Sequence[MeterCheckRecord],
+    *,
+    now: dt.datetime,
+    today: dt.date,
+    doubted: int = 0,
 ) -> MeterTrust:
     """Fold what was learnt about a meter.
 
@@ -45,11 +50,14 @@ def trust(
         What was learnt about this meter, in any order.
     now, today
         The moment in UTC, and the date in the shop's own zone.
+    doubted
+        How many readings a finding would reach.
     """
     ordered = sorted(checks, key=lambda c: (c.happened_at, c.id))
     until = certificate_until(meter, ordered)
     doubts = _doubts(ordered)
-    warnings = [*_certificate(until, today), *_zero(meter, ordered, now)]
+    unsettled = _unsettled(ordered) if doubted else []
+    warnings = [*unsettled, *_certificate(until, today), *_zero(meter, ordered, now)]
     answer: Trust = "below" if doubts else "soon" if warnings else "holds"
     return MeterTrust(meter, answer, (*doubts, *warnings), last_good_check(ordered), until)
 
@@ -89,6 +97,50 @@ def last_good_check(checks: Sequence[MeterCheckRecord]) -> dt.datetime | None:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class DoubtedReadings:
+    """Which readings a finding about the meter would reach: after `since`, up to `until`.
+
+    None is open: from the first reading on, or up to now. `is_unsettled`: something spoke against
+    the meter, it was put right since, and nobody has said what its readings before were worth.
+    """
+
+    since: dt.datetime | None
+    until: dt.datetime | None = None
+    is_unsettled: bool = False
+
+
+def doubted_readings(checks: Sequence[MeterCheckRecord]) -> DoubtedReadings:
+    """Find the readings that nothing vouches for.
+
+    A good reference or a certificate vouches for what was read before it. A repair does not, and
+    after a reference that failed nothing does: the meter was put right, its readings were not.
+    """
+    since: dt.datetime | None = None
+    until: dt.datetime | None = None
+    good_at: dt.datetime | None = None  # the newest check that vouches for what came after `until`
+    failed = False
+    for check in sorted(checks, key=lambda c: (c.happened_at, c.id)):
+        is_failed = check.kind == "reference" and not check.is_good
+        if (check.kind == "found_out" or is_failed) and until is not None:
+            # settled, or a new doubt: what came after it was put right is a stretch of its own
+            since, until, good_at, failed = good_at or until, None, None, False
+        if is_failed:
+            failed = True
+        elif check.kind == "found_out":
+            continue
+        elif check.kind == "repair":
+            until = until or check.happened_at
+        elif check.kind in ("reference", "certificate"):
+            if not failed:
+                since, until = check.happened_at, None
+            elif until is None:
+                until = check.happened_at
+            else:
+                good_at = check.happened_at
+    return DoubtedReadings(since, until, is_unsettled=failed and until is not None)
+
+
 def _doubts(ordered: Sequence[MeterCheckRecord]) -> list[Sentence]:
     """What has happened since the last good check and speaks against the meter, each once."""
     since = last_good_check(ordered)
@@ -105,6 +157,13 @@ def _doubts(ordered: Sequence[MeterCheckRecord]) -> list[Sentence]:
         and (since is None or c.happened_at > since)
     )
     return [reasons[kind] for kind in doubted]
+
+
+def _unsettled(ordered: Sequence[MeterCheckRecord]) -> list[Sentence]:
+    doubted = doubted_readings(ordered)
+    if not doubted.is_unsettled:
+        return []
+    return [say("what it read before {date} is still in doubt", date=doubted.until)]
 
 
 def _certificate(until: dt.date | None, today: dt.date) -> list[Sentence]:

@@ -18,7 +18,7 @@ from framekeeper.domain.survey import SurveySummary, summarise
 from framekeeper.services.desk import Desk
 from framekeeper.services.find import find_frame
 from framekeeper.services.settings import ShopSettings, frame_rules, shop_settings
-from framekeeper.services.verdicts import Judgement, Rulebook, judge_frame
+from framekeeper.services.verdicts import Judgement, Rulebook, judge_frame, verdict_changed
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +164,7 @@ def frame_page(desk: Desk, code: str) -> FramePage:
         (m for m in mesh_types if frame.state.life and m.id == frame.state.life.mesh_type_id), None
     )
     standing = lifecycle.concluded(events)
+    book = Rulebook(mesh_types, meters, settings)
     counts = {e.event_id for e in standing}
     return FramePage(
         frame=frame,
@@ -176,6 +177,7 @@ def frame_page(desk: Desk, code: str) -> FramePage:
             rules_for_frames,
             now=now,
             zone=desk.clock.zone(),
+            verdict_changed=verdict_changed(frame, events, book),
         ),
         journal=tuple(
             JournalLine(e, e.event_id not in counts)
@@ -196,5 +198,5 @@ def frame_page(desk: Desk, code: str) -> FramePage:
         read_at=now,
         settings=settings,
         overdue=_overdue(events, meters, checks, desk.clock.zone()),
-        judged=judge_frame(frame, standing, Rulebook(mesh_types, meters, settings)),
+        judged=judge_frame(frame, standing, book),
     )

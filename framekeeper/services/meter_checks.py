@@ -14,7 +14,7 @@ from framekeeper.domain.due import MeshRules, due_tasks
 from framekeeper.domain.errors import NotPossible, NotValid
 from framekeeper.domain.events import Event, Recorrected, Surveyed
 from framekeeper.domain.frame_state import FrameState, LastSurvey
-from framekeeper.domain.meter_trust import MeterTrust, last_good_check, trust
+from framekeeper.domain.meter_trust import DoubtedReadings, MeterTrust, doubted_readings, trust
 from framekeeper.domain.records import (
     FrameRecord,
     MeshTypeRecord,
@@ -23,10 +23,12 @@ from framekeeper.domain.records import (
     MeterRecord,
 )
 from framekeeper.domain.sentence import say
+from framekeeper.domain.verdict import Verdict
 from framekeeper.services.check import find_meter
 from framekeeper.services.desk import Desk, Done
 from framekeeper.services.record import NOW, When
 from framekeeper.services.settings import frame_rules
+from framekeeper.services.verdicts import Rulebook, judge_frame, rulebook
 
 if TYPE_CHECKING:
     from framekeeper.storage.reader import Reader
@@ -55,6 +57,7 @@ class MeterPage:
     trust: MeterTrust
     checks: tuple[MeterCheckRecord, ...]  # oldest first
     readings_since_good: int
+    doubted: DoubtedReadings  # what a finding would reach
 
     def newest(self, kind: MeterCheckKind) -> dt.datetime | None:
         """Return when something of this kind was last recorded."""
@@ -70,6 +73,8 @@ class ChangedFrame:
     after: tuple[str, ...]
     was: LastSurvey  # the figures of its newest survey
     becomes: LastSurvey
+    verdict_before: Verdict | None  # None where the survey cannot be judged
+    verdict_after: Verdict | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,9 +102,11 @@ def meter_pages(desk: Desk) -> list[MeterPage]:
         pages = []
         for meter in reader.meters():
             checks = reader.meter_checks(meter.id)
-            told = trust(meter, checks, now=now, today=today)
+            doubted = doubted_readings(checks)
+            reached = reader.surveys_with_meter(meter.id, after=doubted.since, until=doubted.until)
+            told = trust(meter, checks, now=now, today=today, doubted=len(reached))
             since = reader.surveys_with_meter(meter.id, after=told.last_good_at)
-            pages.append(MeterPage(told, tuple(checks), len(since)))
+            pages.append(MeterPage(told, tuple(checks), len(since), doubted))
     return pages
 
 
@@ -112,7 +119,8 @@ def add_check(desk: Desk, meter_name: str, request: CheckRequest, *, when: When 
         For a number that no meter can show, a reference without both numbers, a certificate
         without its end, or a time in the future.
     """
-    _check(request)
+    happened_at = when.happened_at or desk.clock.now()
+    _check(request, happened_at.astimezone(desk.clock.zone()).date())
     with desk.work(_ACTIONS[request.kind]) as work:
         meter = find_meter(work, meter_name)
         work.name_subject(meter.name)
@@ -137,7 +145,7 @@ _ACTIONS = {
 }
 
 
-def _check(request: CheckRequest) -> None:
+def _check(request: CheckRequest, happened_on: dt.date) -> None:
     for name in ("shown", "expected"):
         value = getattr(request, name)
         if value is not None and not (math.isfinite(value) and -20 <= value <= 60):
@@ -154,6 +162,16 @@ def _check(request: CheckRequest) -> None:
         raise NotValid(
             say("A reference needs what the meter shows and what the screen has."),
             argument="shown" if request.shown is None else "expected",
+        )
+    if (
+        request.kind == "certificate"
+        and request.valid_until is not None
+        and request.valid_until < happened_on
+    ):
+        raise NotValid(
+            say("A certificate until {date} had run out already.", date=request.valid_until),
+            hint=say("Check the date, or say with it when the certificate was issued."),
+            argument="valid_until",
         )
     if request.kind == "certificate" and request.valid_until is None:
         raise NotValid(say("A certificate needs the date until which it holds."),
@@ -173,13 +191,16 @@ def _is_good(request: CheckRequest, correction: float) -> bool:
 def bias_of(page: MeterPage) -> float | None:
     """Return how much too high the newest reference read after the meter's correction, in N/cm.
 
-    None where no reference has failed since the meter was last good.
+    None where no reference has failed among the readings that are in doubt.
     """
-    since = page.trust.last_good_at
+    since, until = page.doubted.since, page.doubted.until
     failed = [
         c
         for c in page.checks
-        if c.kind == "reference" and not c.is_good and (since is None or c.happened_at > since)
+        if c.kind == "reference"
+        and not c.is_good
+        and (since is None or c.happened_at > since)
+        and (until is None or c.happened_at <= until)
     ]
     if not failed or failed[-1].shown is None or failed[-1].expected is None:
         return None
@@ -300,37 +321,48 @@ def _findings(events: Sequence[Event], wanted: set[int], bias: float) -> list[Re
 
 
 def _look(desk: Desk, reader: Reader, meter: MeterRecord, bias: float) -> FoundOut:
-    since = last_good_check(reader.meter_checks(meter.id))
-    used = reader.surveys_with_meter(meter.id, after=since)
+    doubted = doubted_readings(reader.meter_checks(meter.id))
+    used = reader.surveys_with_meter(meter.id, after=doubted.since, until=doubted.until)
     journals = reader.journals(sorted({r.frame_id for r in used}))
     counting = {e.event_id: e for events in journals.values() for e in lifecycle.concluded(events)}
     survey_ids = tuple(r.event_id for r in used if r.event_id in counting)
     frame_ids = sorted({counting[i].frame_id for i in survey_ids})
     frames = [f for i in frame_ids if (f := reader.frame(i)) is not None]
     meshes = {m.id: m for m in reader.mesh_types(with_hidden=True)}
-    answer = _Answers(desk, reader, meshes)
+    answer, book, now = _Answers(desk, reader, meshes), rulebook(reader), desk.clock.now()
     changed = []
     for frame in frames:
-        anew = _folded_anew(frame, journals[frame.id], set(survey_ids), bias, desk.clock.now())
-        before, after = answer.of(frame.state), answer.of(anew)
-        if before != after:
-            was, becomes = _last_survey(frame.state), _last_survey(anew)
-            changed.append(ChangedFrame(frame, before, after, was, becomes))
-    return FoundOut(meter, since, survey_ids, tuple(frames), tuple(changed))
+        journal = journals[frame.id]
+        findings = _findings(journal, set(survey_ids), bias)
+        anew = [*journal, *(Event(frame.id, now, f, now) for f in findings)]
+        if (change := _change(frame, journal, anew, answer, book)) is not None:
+            changed.append(change)
+    return FoundOut(meter, doubted.since, survey_ids, tuple(frames), tuple(changed))
 
 
-def _last_survey(state: FrameState) -> LastSurvey:
-    """A frame whose answer depends on its tension has mesh on it and was read."""
-    assert state.life is not None
-    assert state.life.survey is not None
-    return state.life.survey
+def _change(
+    frame: FrameRecord,
+    journal: Sequence[Event],
+    anew: Sequence[Event],
+    answer: _Answers,
+    book: Rulebook,
+) -> ChangedFrame | None:
+    """Say what the newest survey of a frame meant, and what it means with the findings."""
+    state = lifecycle.fold(frame.kind, anew, called=frame.name)
+    was, becomes = _last_survey(frame.state), _last_survey(state)
+    if was is None or becomes is None:
+        return None
+    before, after = answer.of(frame.state), answer.of(state)
+    told = judge_frame(frame, lifecycle.concluded(journal), book)[was.event_id].verdict
+    now = judge_frame(frame, lifecycle.concluded(anew), book)[becomes.event_id].verdict
+    if (before, told) == (after, now):
+        return None
+    return ChangedFrame(frame, before, after, was, becomes, told, now)
 
 
-def _folded_anew(
-    frame: FrameRecord, events: Sequence[Event], wanted: set[int], bias: float, now: dt.datetime
-) -> FrameState:
-    new = [Event(frame.id, now, finding, now) for finding in _findings(events, wanted, bias)]
-    return lifecycle.refold(frame.kind, events, new, called=frame.name)
+def _last_survey(state: FrameState) -> LastSurvey | None:
+    in_service = state.state in ("ready", "in_use", "to_reclaim")
+    return state.life.survey if state.life is not None and in_service else None
 
 
 class _Answers:

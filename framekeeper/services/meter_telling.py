@@ -9,10 +9,12 @@ from collections.abc import Mapping
 from framekeeper.domain.errors import NotEnoughData
 from framekeeper.domain.records import MeterCheckRecord, MeterRecord
 from framekeeper.domain.sentence import Sentence, say
+from framekeeper.domain.verdict import Verdict
 from framekeeper.services.check import find_meter
 from framekeeper.services.desk import Desk
 from framekeeper.services.meter_checks import ChangedFrame, FoundOut, bias_of, meter_pages
 from framekeeper.services.meter_drift import Drift
+from framekeeper.services.verdicts import NO_VERDICT, VERDICT_WORDS
 
 _RULE_WORDS: Mapping[str, Sentence] = {
     "below_limit": say("below the limit"),
@@ -83,7 +85,7 @@ def what_is_doubted(found: FoundOut) -> Sentence:
 
 def how_it_changes(changed: ChangedFrame) -> Sentence:
     """Say from what to what a frame changes: its lowest point, or its mean against the target."""
-    before, after = answer_words(changed.before), answer_words(changed.after)
+    before, after = answers_of(changed)
     if "below_target" in (*changed.before, *changed.after):
         return say(
             "{frame}: mean {was:.1f} becomes {now:.1f} N/cm, {before} becomes {after}.",
@@ -103,9 +105,20 @@ def how_it_changes(changed: ChangedFrame) -> Sentence:
     )
 
 
-def answer_words(rules: tuple[str, ...]) -> Sentence:
-    """Say what a frame is by the rule that it breaks: one at most, the limit before the target."""
+def answers_of(changed: ChangedFrame) -> tuple[Sentence, Sentence]:
+    """Say what a frame was and what it becomes: by the rule it breaks, else by its verdict."""
+    if changed.before != changed.after:
+        return _answer(changed.before), _answer(changed.after)
+    return _verdict(changed.verdict_before), _verdict(changed.verdict_after)
+
+
+def _answer(rules: tuple[str, ...]) -> Sentence:
+    """One rule at most, the limit before the target."""
     return _RULE_WORDS[rules[0]] if rules else say("holds")
+
+
+def _verdict(verdict: Verdict | None) -> Sentence:
+    return NO_VERDICT if verdict is None else VERDICT_WORDS[verdict]
 
 
 def check_words(check: MeterCheckRecord) -> Sentence:

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from framekeeper.domain.due import MeshRules, Task, due_tasks
 from framekeeper.domain.records import FrameFilter, FrameRecord
 from framekeeper.services.desk import Desk
 from framekeeper.services.settings import frame_rules
+from framekeeper.services.verdicts import rulebook, verdict_changed
+
+if TYPE_CHECKING:
+    from framekeeper.storage.reader import Reader
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +49,7 @@ def list_frames(desk: Desk, *, with_retired: bool = False) -> list[Listed]:
         frames = reader.frames(FrameFilter(with_retired=with_retired))
         meshes = {m.id: m for m in reader.mesh_types(with_hidden=True)}
         rules_for_frames = frame_rules(reader)
+        changed = _verdict_changed(reader, frames)
     listed = []
     for frame in frames:
         mesh = meshes.get(frame.state.life.mesh_type_id) if frame.state.life else None
@@ -54,10 +60,29 @@ def list_frames(desk: Desk, *, with_retired: bool = False) -> list[Listed]:
                 mesh.name if mesh else "",
                 mesh.colour if mesh else "not_told",
                 rules,
-                due_tasks(frame.state, rules, rules_for_frames, now=now, zone=desk.clock.zone()),
+                due_tasks(
+                    frame.state,
+                    rules,
+                    rules_for_frames,
+                    now=now,
+                    zone=desk.clock.zone(),
+                    verdict_changed=frame.id in changed,
+                ),
             )
         )
     return listed
+
+
+def _verdict_changed(reader: Reader, frames: list[FrameRecord]) -> frozenset[int]:
+    """Find the frames whose newest verdict a finding about its meter has changed: ever few."""
+    doubted = [
+        f for f in frames if f.state.life and f.state.life.survey and f.state.life.survey.shift
+    ]
+    if not doubted:
+        return frozenset()
+    journals = reader.journals([f.id for f in doubted])
+    book = rulebook(reader)
+    return frozenset(f.id for f in doubted if verdict_changed(f, journals[f.id], book))
 
 
 def due(desk: Desk) -> list[DueItem]:

@@ -22,8 +22,7 @@ from framekeeper.services.frame_page import FramePage, frame_page
 from framekeeper.services.history import correct
 from framekeeper.services.plan import Listed, list_frames
 from framekeeper.services.record import NOW, When
-from framekeeper.services.settings import shop_settings
-from framekeeper.services.verdicts import Judgement, Rulebook, judge_frame
+from framekeeper.services.verdicts import Judgement, judge_frame, rulebook
 
 Answer = Literal["holds", "soon", "below"]
 
@@ -106,11 +105,7 @@ def _with_verdicts(desk: Desk, stops: Sequence[Stop]) -> list[Stop]:
     read = [stop.frame.id for stop in stops if stop.is_read]
     with desk.read() as reader:
         journals = reader.journals(read)
-        book = Rulebook(
-            reader.mesh_types(with_hidden=True),
-            reader.meters(with_hidden=True),
-            shop_settings(reader),
-        )
+        book = rulebook(reader)
     judged = []
     for stop in stops:
         if stop.survey is not None:

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
+from framekeeper.domain import lifecycle
 from framekeeper.domain.due import MeshRules
 from framekeeper.domain.errors import NotEnoughData, NotValid
 from framekeeper.domain.events import (
@@ -26,7 +28,10 @@ from framekeeper.domain.records import FrameRecord, MeshTypeRecord, MeterRecord
 from framekeeper.domain.sentence import Sentence, say
 from framekeeper.domain.survey import SurveyResult, evaluate, valid_tension
 from framekeeper.domain.verdict import Verdict
-from framekeeper.services.settings import ShopSettings
+from framekeeper.services.settings import ShopSettings, shop_settings
+
+if TYPE_CHECKING:
+    from framekeeper.storage.reader import Reader
 
 Place = tuple[float, float]  # mm from the outer top left corner of the frame
 
@@ -274,6 +279,26 @@ def judge_frame(
             places=book.places(frame, max((r.point for r in survey.readings), default=0)),
         )
     return judged
+
+
+def verdict_changed(frame: FrameRecord, events: Sequence[Event], book: Rulebook) -> bool:
+    """Say whether findings about its meter have changed the verdict on the newest survey."""
+    life = frame.state.life
+    if life is None or life.survey is None or not life.survey.shift:
+        return False
+    newest = life.survey.event_id
+    then = judge_frame(frame, lifecycle.standing(events), book)[newest]
+    now = judge_frame(frame, lifecycle.concluded(events), book)[newest]
+    return then.verdict != now.verdict
+
+
+def rulebook(reader: Reader) -> Rulebook:
+    """Read what every judgement of a shop needs."""
+    return Rulebook(
+        reader.mesh_types(with_hidden=True),
+        reader.meters(with_hidden=True),
+        shop_settings(reader),
+    )
 
 
 def _with_mesh(

@@ -72,9 +72,13 @@ class MeterReader:
         ]
 
     def surveys_with_meter(
-        self, meter_id: int, *, after: dt.datetime | None = None
+        self,
+        meter_id: int,
+        *,
+        after: dt.datetime | None = None,
+        until: dt.datetime | None = None,
     ) -> list[MeterReading]:
-        """List the surveys made with a meter after a moment, withdrawn ones among them."""
+        """List the surveys made with a meter between two moments, withdrawn ones among them."""
         query = (
             select(
                 EventRow.id,
@@ -88,4 +92,6 @@ class MeterReader:
         )
         if after is not None:
             query = query.where(EventRow.happened_at > after)
+        if until is not None:
+            query = query.where(EventRow.happened_at <= until)
         return [MeterReading(*row) for row in self._session.execute(query)]

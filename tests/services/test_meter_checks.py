@@ -272,3 +272,57 @@ def test_a_bias_that_cannot_be_and_a_meter_that_was_not_used_are_refused(desk: D
             find_out(desk, "first", bias_n_per_cm=bias)
     with pytest.raises(NotPossible):
         find_out(desk, "first", bias_n_per_cm=1.2)
+
+
+def test_a_verdict_that_changes_names_the_frame_and_asks_for_another_reading(desk: Desk) -> None:
+    """Inside by its five points, too close to call with 1.2 less: no threshold is crossed."""
+    add_mesh_type(desk, MeshTypeFacts("230 yellow", rules=MeshRules(target=25, limit=LIMIT)))
+    add_meter(desk, MeterFacts("first"))
+    at = desk.clock.now() - dt.timedelta(days=2)
+    mesh = FoundMesh("230 yellow")
+    near, far = register(desk, [NewFrame(584, 787)] * 2, found=mesh, when=When(at)).codes
+    for code, value in ((near, 19.6), (far, 24.0)):
+        five = (value,) * 5
+        survey(desk, code, SurveyRequest(five, five, meter="first"), when=When(at))
+    done = find_out(desk, "first", bias_n_per_cm=1.2)
+    assert done.found is not None
+    (change,) = done.found.changed
+    assert (change.frame.code, change.before, change.after) == (near, (), ())
+    assert (change.verdict_before, change.verdict_after) == ("inside", "too close to call")
+    assert below(desk) == set()
+    assert found_out(desk) == {near}
+    assert [t.rule for t in frame_page(desk, near).tasks] == ["meter_found_out"]
+    assert frame_page(desk, far).tasks == ()
+    history.undo(desk)
+    assert found_out(desk) == set()
+
+
+def test_a_repair_leaves_the_readings_before_it_in_doubt(
+    round_desk: tuple[Desk, list[str]],
+) -> None:
+    """Failed on the reference, repaired, and only then found out: all forty are concluded anew."""
+    desk, codes = round_desk
+    before = When(desk.clock.now() - dt.timedelta(hours=1))
+    add_check(desk, "first", CheckRequest("reference", shown=22.2, expected=21.0), when=before)
+    add_check(desk, "first", CheckRequest("repair"), when=before)
+    page = next(p for p in meter_checks.meter_pages(desk) if p.trust.meter.name == "first")
+    assert page.doubted.is_unsettled
+    assert any("still in doubt" in str(reason) for reason in page.trust.reasons)
+    assert meter_checks.bias_of(page) == pytest.approx(1.2)
+    survey(desk, codes[0], SurveyRequest((21.0,), (21.0,), meter="first"))
+    done = find_out(desk, "first", bias_n_per_cm=1.2)
+    assert done.found is not None
+    assert len(done.found.survey_ids) == 40, "what was read after the repair is not in doubt"
+    page = next(p for p in meter_checks.meter_pages(desk) if p.trust.meter.name == "first")
+    assert not page.doubted.is_unsettled
+
+
+def test_a_certificate_that_had_run_out_is_refused(desk: Desk) -> None:
+    """One that was good when it was issued may be entered late."""
+    add_meter(desk, MeterFacts("first"))
+    old = CheckRequest("certificate", valid_until=desk.today() - dt.timedelta(days=1))
+    with pytest.raises(NotValid) as refused:
+        add_check(desk, "first", old)
+    assert refused.value.argument == "valid_until"
+    add_check(desk, "first", old, when=When(desk.clock.now() - dt.timedelta(days=300)))
+    assert len(meter_checks.meter_pages(desk)[0].checks) == 1

@@ -75,4 +75,9 @@ def test_the_bias_of_the_newest_failed_reference_is_what_its_correction_leaves(d
     )
     assert bias_of(meter_pages(desk)[0]) == pytest.approx(2.2)
     add_check(desk, "first", CheckRequest("repair"), when=When(desk.clock.now()))
+    # put right, but what was read before still wants this bias taken off
+    assert bias_of(meter_pages(desk)[0]) == pytest.approx(2.2)
+    later = desk.clock.now() + dt.timedelta(minutes=1)
+    add_check(desk, "first", CheckRequest("reference", shown=21.5, expected=21.0), when=When(later))
+    add_check(desk, "first", CheckRequest("found_out", shown=2.2, expected=0.0), when=When(later))
     assert bias_of(meter_pages(desk)[0]) is None

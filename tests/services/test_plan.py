@@ -35,11 +35,16 @@ def test_what_is_below_its_limit_comes_first_then_what_waits_longest(
     assert marks_ == {unread: "soon", slack: "below", good: "holds"}
 
 
-def test_a_frame_that_raises_two(stocked: Desk, clock: FakeClock) -> None:
+def test_a_frame_may_raise_several(stocked: Desk, clock: FakeClock) -> None:
     code = ready(stocked)
     check.survey(stocked, code, SurveyRequest((17.0,), (14.0,)))
     clock.go_on(days=7)
-    assert {rule for _, rule in due(stocked)} == {"below_limit", "unbalanced", "reading_due"}
+    assert {rule for _, rule in due(stocked)} == {
+        "below_limit",
+        "uneven",
+        "unbalanced",
+        "reading_due",
+    }
 
 
 def test_a_released_screen_is_listed_as_ready_when_its_cure_is_over(

@@ -10,7 +10,7 @@ from framekeeper.domain.records import MeterCheckRecord
 from framekeeper.domain.sentence import Sentence
 from framekeeper.services.meter_checks import ChangedFrame, MeterPage
 from framekeeper.services.meter_studies import MeterStudy
-from framekeeper.services.meter_telling import answer_words, check_words
+from framekeeper.services.meter_telling import answers_of, check_words
 from framekeeper.services.study_telling import ShareOfVariation, study_words
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.models.table import Column
@@ -186,8 +186,8 @@ def changed_columns(bench: Bench) -> tuple[Column[ChangedFrame], ...]:
         Column(
             "answer",
             tr("Answer"),
-            lambda c: _becomes(f, answer_words(c.before), answer_words(c.after)),
-            lambda c: c.after,
+            lambda c: _becomes(f, *answers_of(c)),
+            lambda c: (c.after, c.verdict_after or ""),
             width=260,
         ),
     )
