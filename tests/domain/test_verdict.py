@@ -254,6 +254,14 @@ def test_a_low_side_is_named_with_its_likely_cause(points, side: str, by: float)
     )
 
 
+def test_a_point_a_third_in_does_not_belong_to_the_side() -> None:
+    """Own points may lie anywhere; only those at the edge tell how low a side is."""
+    points = [(x, y) for y in (100, 700) for x in (100, 310, 490, 700)]
+    result = dented(points, on(points, lambda x, y: x == 100), 4.0)
+    assert kinds(result) == [("low side", "left")]
+    assert result.findings[0].by_n_per_cm == pytest.approx(4.0, abs=0.1)
+
+
 @pytest.mark.parametrize("points", [FIVE, SIX, NINE], ids=["5", "6", "9"])
 @pytest.mark.parametrize("down", ["top", "bottom"])
 @pytest.mark.parametrize("across", ["left", "right"])

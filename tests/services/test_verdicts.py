@@ -16,7 +16,7 @@ from framekeeper.domain.errors import NotValid
 from framekeeper.domain.events import Moment, Reading
 from framekeeper.domain.points import point_pattern
 from framekeeper.domain.records import MeterRecord
-from framekeeper.services import marks, meter_checks, meters, prep, settings, stretch
+from framekeeper.services import marks, meter_checks, meters, prep, register, settings, stretch
 from framekeeper.services.check import SurveyRequest, survey
 from framekeeper.services.desk import Desk
 from framekeeper.services.frame_page import frame_page
@@ -240,6 +240,20 @@ def test_each_survey_is_judged_by_the_mesh_and_target_of_its_day(
     page = frame_page(desk, code)
     verdicts = [page.judged[point.event.event_id].verdict for point in page.surveys]
     assert verdicts == ["inside", "outside", "inside"]
+
+
+def test_after_a_retension_its_own_target_decides(desk: Desk) -> None:
+    """A roller frame tightened to 30: 25 would have been right before, and is not now."""
+    shoptalk.furnish(desk)
+    mesh = register.FoundMesh(shoptalk.MESH, target_n_per_cm=25.0)
+    frame = register.NewFrame(584, 787, kind="roller")
+    (code,) = register.register(desk, [frame], found=mesh).codes
+    for target, verdict in ((30.0, "outside"), (25.0, "inside")):
+        stretch.retension(desk, [code], target_n_per_cm=target)
+        request = SurveyRequest((25,) * 5, (25,) * 5, moment="after_release")
+        survey(desk, code, request)
+        page = frame_page(desk, code)
+        assert page.judged[page.surveys[-1].event.event_id].verdict == verdict
 
 
 def test_the_meter_that_read_a_survey_decides_how_sure_it_is(desk: Desk) -> None:

@@ -32,8 +32,14 @@ def verdict_word(judged: Judgement, formatter: Formatter) -> str:
 
 
 def verdict_reasons(judged: Judgement, formatter: Formatter) -> list[str]:
-    """Say what was found with its likely cause, then what decided, then what was assumed."""
+    """Say what was found with its likely cause, then what decided, then what was assumed.
+
+    Beside "inside", what decided comes first: what was found did not decide, and would seem to
+    contradict it.
+    """
     said = [*judged.found, *judged.reasons]
+    if judged.verdict == "inside":
+        said = [*judged.reasons[:1], *judged.found, *judged.reasons[1:]]
     if judged.assumed is not None:
         said.append(judged.assumed)
     return [formatter.sentence(sentence) for sentence in said]
