@@ -211,6 +211,12 @@ def test_the_shelf_meters_and_settings(stocked: Shell) -> None:
     settings = stocked.ask("settings")
     assert isinstance(settings, dict)
     assert (settings["paper"], settings["cure_minutes"]) == ("letter", 30)
+    stocked.do("settings working-weekdays='mon tue' holidays=2025-08-04..2025-08-05")
+    settings = stocked.ask("settings")
+    assert isinstance(settings, dict)
+    assert settings["working_weekdays"] == [0, 1]
+    assert settings["holidays"] == ["2025-08-04", "2025-08-05"]
+    assert "holidays=2025-08-04..2025-08-05" in stocked.do("settings").splitlines()
     stocked.do("edit B1 --slot R2-7 --label B9")
     assert stocked.ask("show B9")["slot"] == "R2-7"  # type: ignore[index]
 
@@ -337,6 +343,8 @@ REFUSED = {
     "hold S1 --reason ' '": "needs a reason",
     "settings paper=foolscap": "one of a4, letter",
     "settings colour=blue": "no setting",
+    "settings working-weekdays=": "at least one day of the week",
+    "settings holidays=someday": "not a date",
     "correct S1 --event 999 --withdraw": "no such entry",
     "correct S1 --event 2": "Nothing was said",
     "correct S1 --event 2 --set reclaims_so_far=-1": "below zero",

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from framekeeper.cli.options import Commands, command
 from framekeeper.cli.values import named, whole
@@ -19,9 +19,23 @@ from framekeeper.services.settings import (
     own_points_text,
     read_settings,
 )
+from framekeeper.services.work_times import (
+    holidays_in,
+    holidays_text,
+    weekdays_in,
+    weekdays_text,
+)
 
 if TYPE_CHECKING:
     from framekeeper.cli.call import Call
+
+
+# Settings that are more than one word: how a person writes them, and how they are written back.
+_WRITTEN: dict[str, tuple[Callable[[str], object], Callable[[Any], str]]] = {
+    "own_points": (own_points_in, own_points_text),
+    "working_weekdays": (weekdays_in, weekdays_text),
+    "holidays": (holidays_in, holidays_text),
+}
 
 
 def add(commands: Commands[argparse.ArgumentParser]) -> None:
@@ -84,14 +98,14 @@ def _settings(call: Call) -> None:
     if call.as_json:
         call.give(current)
         return
-    current["own_points"] = own_points_text(current["own_points"])
     for name, value in current.items():
-        call.tell(f"{name}={value}")
+        text = _WRITTEN[name][1](value) if name in _WRITTEN else value
+        call.tell(f"{name}={text}")
 
 
 def _typed(name: str, text: str) -> object:
-    if name == "own_points":
-        return own_points_in(text)
+    if name in _WRITTEN:
+        return _WRITTEN[name][0](text)
     known = asdict(ShopSettings()).get(name)
     return whole(text) if isinstance(known, int) else text
 

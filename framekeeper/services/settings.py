@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, fields, replace
 from typing import TYPE_CHECKING, Any
 
 from framekeeper.domain.details import valid_text
-from framekeeper.domain.due import FrameRules
+from framekeeper.domain.due import FrameRules, Place
 from framekeeper.domain.errors import NotValid
 from framekeeper.domain.points import (
     OWN,
@@ -25,6 +26,8 @@ from framekeeper.services.desk import Desk, Done
 if TYPE_CHECKING:
     from framekeeper.storage.reader import Reader
 
+BENCHES: tuple[Place, ...] = ("prep", "stretching", "round", "washout", "rack")
+
 _CHOICES: dict[str, tuple[str, ...]] = {
     "length_unit": ("mm", "inch"),
     "count_unit": ("cm", "inch"),
@@ -36,7 +39,16 @@ _RANGES: dict[str, tuple[int, int]] = {
     "regrind_after_stretches": (1, 1000),
     "cure_minutes": (0, 7 * 24 * 60),
     "rest_minutes": (0, 24 * 60),
-}
+    # several people may share a bench, so a day may hold more minutes than a clock shows
+    **dict.fromkeys((f"{bench}_minutes_a_day" for bench in BENCHES), (0, 100 * 60)),
+    **dict.fromkeys(
+        ("read_minutes", "look_minutes", "inspect_minutes", "strip_minutes", "regrind_minutes",
+         "release_minutes", "restretch_minutes", "set_up_minutes"),
+        (0, 8 * 60),
+    ),
+}  # fmt: skip
+_FIRST_HOLIDAY, _LAST_HOLIDAY = dt.date(1900, 1, 1), dt.date(2199, 12, 31)
+_MOST_HOLIDAYS = 2000
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +65,22 @@ class ShopSettings:
     rest_minutes: int = 15  # 10-20 minutes before glue: common practice, no source
     point_pattern: str = "5"  # centre and four corners a palm in: published practice
     own_points: tuple[Percent, ...] = ()  # in percent of the inside, x to the right and y down
+    working_weekdays: tuple[int, ...] = (0, 1, 2, 3, 4)  # 0 is Monday
+    holidays: tuple[dt.date, ...] = ()  # closed all the same
+    # Minutes per day at each bench and per task: our proposal, for each shop to measure its own.
+    prep_minutes_a_day: int = 120
+    stretching_minutes_a_day: int = 240
+    round_minutes_a_day: int = 60
+    washout_minutes_a_day: int = 120
+    rack_minutes_a_day: int = 30
+    read_minutes: int = 3  # a reading of one screen
+    look_minutes: int = 3  # a look at a frame, or a call to the stretcher
+    inspect_minutes: int = 5  # mesh on the light, after many reclaims or damage
+    strip_minutes: int = 15  # mesh and old glue off
+    regrind_minutes: int = 20
+    release_minutes: int = 5
+    restretch_minutes: int = 30  # one frame, without the rests
+    set_up_minutes: int = 10  # another mesh on the table, another step at the bench
 
     @property
     def patterns(self) -> tuple[str, ...]:
@@ -82,6 +110,10 @@ def shop_settings(reader: Reader) -> ShopSettings:
     chosen = {name: value for name, value in stored.items() if name in known}
     if "own_points" in chosen:  # JSON has lists
         chosen["own_points"] = tuple((x, y) for x, y in chosen["own_points"])
+    if "working_weekdays" in chosen:
+        chosen["working_weekdays"] = tuple(chosen["working_weekdays"])
+    if "holidays" in chosen:
+        chosen["holidays"] = tuple(map(dt.date.fromisoformat, chosen["holidays"]))
     return ShopSettings(**chosen)
 
 
@@ -107,9 +139,16 @@ def change_settings(desk: Desk, **values: Any) -> Done:
         _check_own_points(replace(current, **values))
         for name, value in values.items():
             if getattr(current, name) != value:
-                work.set_setting(name, value)
+                work.set_setting(name, _as_json(value))
         changes = work.commit()
     return Done(say("Settings changed."), changes)
+
+
+def _as_json(value: Any) -> Any:
+    """Write dates as texts; everything else is what JSON knows."""
+    if isinstance(value, tuple):
+        return [part.isoformat() if isinstance(part, dt.date) else part for part in value]
+    return value
 
 
 def own_points_in(text: str) -> tuple[Percent, ...]:
@@ -149,11 +188,40 @@ def _check(name: str, value: Any) -> None:
         )
     if isinstance(value, str):
         valid_text(value, argument=name, most=200)
+    if name == "working_weekdays":
+        _check_weekdays(value)
+    if name == "holidays":
+        _check_holidays(value)
     low, high = _RANGES.get(name, (0, 0))
     if name in _RANGES and not low <= value <= high:
         raise NotValid(
             say("{name} lies between {low} and {high}.", name=name, low=low, high=high),
             argument=name,
+        )
+
+
+def _check_weekdays(weekdays: tuple[Any, ...]) -> None:
+    is_of_a_week = all(type(day) is int and 0 <= day <= 6 for day in weekdays)
+    if not weekdays or not is_of_a_week or list(weekdays) != sorted(set(weekdays)):
+        raise NotValid(
+            say("A shop works on at least one day of the week, each named once, in order."),
+            hint=say("Choose the working weekdays."),
+            argument="working_weekdays",
+        )
+
+
+def _check_holidays(days: tuple[Any, ...]) -> None:
+    are_dates = all(type(day) is dt.date for day in days)
+    if not are_dates or list(days) != sorted(set(days)) or len(days) > _MOST_HOLIDAYS:
+        raise NotValid(
+            say("Closed days are dates, each once, in order, at most {most}.", most=_MOST_HOLIDAYS),
+            argument="holidays",
+        )
+    if days and not _FIRST_HOLIDAY <= days[0] <= days[-1] <= _LAST_HOLIDAY:
+        raise NotValid(
+            say("A closed day lies outside the years that a shop plans."),
+            hint=say("Write the year with four digits, and check them."),
+            argument="holidays",
         )
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Any
 
 import pytest
 
 from framekeeper.domain.errors import NotValid
-from framekeeper.services import settings
+from framekeeper.services import history, settings
 from framekeeper.services.desk import Desk
 from framekeeper.services.settings import ShopSettings
 from tests.services.shoptalk import rows
@@ -48,6 +49,22 @@ def test_what_was_chosen_is_kept_and_the_rest_stays(desk: Desk) -> None:
         {"own_points": tuple((float(n), 50.0) for n in range(1, 14))},
         {"shop_name": "x" * 201},
         {"shop_name": "\x00"},
+        {"working_weekdays": ()},
+        {"working_weekdays": (0, 7)},
+        {"working_weekdays": (1, 0)},
+        {"working_weekdays": (0, 0)},
+        {"working_weekdays": (True,)},
+        {"working_weekdays": [0]},
+        {"holidays": (dt.date(2025, 5, 1), dt.date(2025, 5, 1))},
+        {"holidays": (dt.date(2025, 5, 2), dt.date(2025, 5, 1))},
+        {"holidays": ("2025-05-01",)},
+        {"holidays": (dt.datetime(2025, 5, 1, tzinfo=dt.UTC),)},
+        {"holidays": (dt.date(205, 5, 1),)},
+        {"holidays": tuple(dt.date(2025, 1, 1) + dt.timedelta(days=n) for n in range(2001))},
+        {"round_minutes_a_day": -1},
+        {"round_minutes_a_day": 6001},
+        {"set_up_minutes": 481},
+        {"read_minutes": 2.5},
     ],
 )
 def test_a_setting_that_cannot_be(desk: Desk, wrong: dict[str, Any]) -> None:
@@ -90,3 +107,18 @@ def test_the_pattern_that_the_shop_uses_wins_where_two_have_as_many_points(desk:
 def test_points_that_are_no_pairs_are_refused(text: str) -> None:
     with pytest.raises(NotValid):
         settings.own_points_in(text)
+
+
+def test_working_days_are_kept_as_dates_and_undone_like_any_setting(desk: Desk) -> None:
+    closed = (dt.date(2025, 8, 4), dt.date(2025, 12, 24))
+    settings.change_settings(desk, holidays=closed, working_weekdays=(0, 1, 2, 3))
+    kept = settings.read_settings(desk)
+    assert (kept.holidays, kept.working_weekdays) == (closed, (0, 1, 2, 3))
+    before = rows(desk)
+    settings.change_settings(desk, holidays=closed)
+    assert rows(desk) == before
+    settings.change_settings(desk, holidays=(), round_minutes_a_day=0)
+    history.undo(desk)
+    assert settings.read_settings(desk) == kept
+    history.undo(desk)
+    assert settings.read_settings(desk) == ShopSettings()

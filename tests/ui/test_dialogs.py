@@ -11,7 +11,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtCore import QLocale, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QAbstractButton, QApplication, QFormLayout, QLabel, QWidget
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QApplication,
+    QCheckBox,
+    QFormLayout,
+    QLabel,
+    QLineEdit,
+    QWidget,
+)
 from pytestqt.qtbot import QtBot
 
 from framekeeper.domain.errors import NotValid
@@ -33,6 +41,7 @@ from framekeeper.ui.dialogs.meter import MeterForm
 from framekeeper.ui.dialogs.receive import ReceiveForm
 from framekeeper.ui.dialogs.register_frames import KnownToTheShop, RegisterFramesForm
 from framekeeper.ui.dialogs.shop_settings import ShopSettingsForm
+from framekeeper.ui.dialogs.working_days import WorkingDaysForm
 from framekeeper.ui.text import Formatter
 from tests.fakes import FakeClock, FakePrompter
 from tests.ui.small_shop import inline_bench, put_away, stocked_desk
@@ -374,6 +383,32 @@ def test_own_points_are_drawn_while_they_are_typed_and_kept(
     assert read_settings(desk).point_pattern == "own"
 
 
+def test_working_days_and_minutes_are_saved_and_refused_at_their_fields(
+    bench: Bench, desk: Desk, page: QWidget
+) -> None:
+    form = WorkingDaysForm(bench, read_settings(desk), page)
+    form.open()
+    form.holidays.setText("2026-08-03..2026-08-32")
+    form.confirm()
+    assert form.focusWidget() is form.holidays
+    form.holidays.setText("2026-08-03..2026-08-14; 2026-05-01")
+    boxes = form.weekdays.findChildren(QCheckBox)
+    for box in boxes[:5]:
+        box.setChecked(False)
+    form.confirm()
+    assert "at least one day" in form.trouble.text
+    assert form.focusWidget() is boxes[0]
+    boxes[6].setChecked(True)
+    minutes = form.findChildren(QLineEdit)
+    next(f for f in minutes if f.accessibleName() == "Washout").setText("0")
+    next(f for f in minutes if f.accessibleName() == "Read its tension").setText("4")
+    form.confirm()
+    kept = read_settings(desk)
+    assert kept.working_weekdays == (6,)
+    assert (len(kept.holidays), kept.holidays[0].isoformat()) == (13, "2026-05-01")
+    assert (kept.washout_minutes_a_day, kept.read_minutes, kept.rack_minutes_a_day) == (0, 4, 30)
+
+
 def test_a_limit_above_the_target_is_refused_at_the_limit(bench: Bench, page: QWidget) -> None:
     """The focus goes to the field that the refusal is about."""
     form = MeshTypeForm(bench, parent=page)
@@ -601,6 +636,9 @@ FORMS: dict[str, Callable[[Bench, Desk, list[str], QWidget], FormDialog]] = {
     "mesh type": lambda bench, desk, codes, page: MeshTypeForm(bench, None, page),
     "meter": lambda bench, desk, codes, page: MeterForm(bench, None, page),
     "settings": lambda bench, desk, codes, page: ShopSettingsForm(bench, read_settings(desk), page),
+    "working days": lambda bench, desk, codes, page: WorkingDaysForm(
+        bench, read_settings(desk), page
+    ),
     "edit": lambda bench, desk, codes, page: EditFrameForm(bench, frame(desk, codes[0]), page),
     "damage": lambda bench, desk, codes, page: DamageForm(bench, codes, "S1", parent=page),
     "receive": lambda bench, desk, codes, page: ReceiveForm(

@@ -88,6 +88,7 @@ class RackForms:
             self._menu.deleteLater()
         menu = self._menu = QMenu(self._parent)
         menu.addAction(tr("&Settings …"), partial(self._settings, now.settings))
+        menu.addAction(tr("&Days and minutes …"), partial(self._working_days, now.settings))
         menu.addSeparator()
         menu.addAction(tr("Add a &mesh type …"), partial(self._mesh_type, None))
         meshes = menu.addMenu(tr("&Change a mesh type"))
@@ -108,6 +109,11 @@ class RackForms:
         from framekeeper.ui.dialogs.shop_settings import ShopSettingsForm
 
         ShopSettingsForm(self._bench, current, self._parent).open()
+
+    def _working_days(self, current: ShopSettings) -> None:
+        from framekeeper.ui.dialogs.working_days import WorkingDaysForm
+
+        WorkingDaysForm(self._bench, current, self._parent).open()
 
     def _mesh_type(self, mesh: MeshTypeRecord | None) -> None:
         from framekeeper.ui.dialogs.mesh_type import MeshTypeForm
