@@ -8,66 +8,30 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from typing import Literal
+from dataclasses import replace
 
+from framekeeper.domain.due_outlook import (
+    ROUNDING,
+    below_by_forecast,
+    reading_by_forecast,
+    start_of_day,
+)
 from framekeeper.domain.frame_state import FrameState, LastSurvey, MeshLife
+from framekeeper.domain.outlook import Outlook
 from framekeeper.domain.sentence import Sentence, say
+from framekeeper.domain.tasks import FrameRules, MeshRules, Place, Rule, Task, Urgency
 from framekeeper.domain.trade_words import DAMAGE_WORDS
 
-ROUNDING = 1e-6  # N/cm: 16.6 - 13.6 is above 3 in binary fractions, and no meter shows so little
-
-Place = Literal["prep", "stretching", "round", "washout", "rack"]
-Urgency = Literal["soon", "below"]
-
-Rule = Literal[
-    "below_limit",
-    "below_target",
-    "uneven",
-    "unbalanced",
-    "reading_due",
-    "first_reading",
-    "no_reading",
-    "release",
-    "inbound_survey",
-    "meter_found_out",
-    "inspect_mesh",
-    "damaged",
-    "regrind",
-    "overdue_outside",
-    "strip",
+__all__ = [
+    "FrameRules",
+    "MeshRules",
+    "Place",
+    "Rule",
+    "Task",
+    "Urgency",
+    "due_tasks",
+    "next_reading",
 ]
-
-
-@dataclass(frozen=True, slots=True)
-class MeshRules:
-    """The shop's thresholds for one mesh type; None switches a rule off. Tensions in N/cm."""
-
-    target: float | None = None
-    tolerance: float = 2.0  # common practice, no source
-    limit: float | None = None
-    spread_limit: float | None = 2.0  # a good stretch is even within 2: common practice, no source
-    balance_limit: float | None = 2.0  # common practice, no source
-    days_between_readings: int | None = 7  # weekly: published trade advice
-    inspect_after_reclaims: int | None = 20  # our proposal
-
-
-@dataclass(frozen=True, slots=True)
-class FrameRules:
-    """The shop's thresholds for frames."""
-
-    regrind_after_stretches: int | None = 5  # our proposal
-
-
-@dataclass(frozen=True, slots=True)
-class Task:
-    """Something to do for one frame, why, and since when."""
-
-    rule: Rule
-    place: Place
-    due_at: dt.datetime
-    urgency: Urgency
-    reason: Sentence
 
 
 def due_tasks(
@@ -78,6 +42,7 @@ def due_tasks(
     now: dt.datetime,
     zone: dt.tzinfo,
     verdict_changed: bool = False,
+    outlook: Outlook | None = None,
 ) -> tuple[Task, ...]:
     """List what is due for a frame.
 
@@ -91,6 +56,8 @@ def due_tasks(
         The moment in UTC and the shop's own zone, in which days are counted.
     verdict_changed
         A finding about its meter has changed the verdict on the newest survey.
+    outlook
+        The forecast of the mesh that is on it; then it says when to read, not the fixed interval.
     """
     settled = state.at(now)
     today = now.astimezone(zone).date()
@@ -99,7 +66,7 @@ def due_tasks(
         *_at_the_table(state, now),
         *_on_the_bench(settled, frame_rules, now),
         *_found_out(settled, rules, verdict_changed),
-        *_in_service(settled, rules, now, zone),
+        *_in_service(settled, rules, now, zone, outlook),
     )
     return tuple(sorted(tasks, key=lambda t: (t.due_at, t.rule)))
 
@@ -162,7 +129,11 @@ def _why_pulled(state: FrameState) -> Sentence:
 
 
 def _in_service(
-    state: FrameState, rules: MeshRules, now: dt.datetime, zone: dt.tzinfo
+    state: FrameState,
+    rules: MeshRules,
+    now: dt.datetime,
+    zone: dt.tzinfo,
+    outlook: Outlook | None,
 ) -> Iterator[Task]:
     life = state.life
     if life is None or state.state not in ("ready", "in_use", "to_reclaim"):
@@ -175,9 +146,15 @@ def _in_service(
             "soon",
             say("back from outside, not yet surveyed"),
         )
-    yield from _tension(life, rules)
+    yield from _tension(life, rules, outlook)
     yield from _evenness(life, rules)
-    yield from _reading_age(state, life, rules, now, zone)
+    if life.survey is None:
+        if not state.awaits_inbound_survey:
+            yield _never_read(state, life, now)
+    else:
+        reading = next_reading(life.survey, rules, zone, outlook)
+        if reading is not None and reading.due_at <= now:
+            yield reading
     if life.open_damage is not None:
         yield Task(
             "damaged",
@@ -201,14 +178,19 @@ def _in_service(
         )
 
 
-def _tension(life: MeshLife, rules: MeshRules) -> Iterator[Task]:
+def _tension(life: MeshLife, rules: MeshRules, outlook: Outlook | None) -> Iterator[Task]:
     survey = life.survey
     if survey is None:
         return
-    if rules.limit is not None and survey.lowest < rules.limit - ROUNDING:
+    limit = rules.limit
+    by_forecast = None if outlook is None else below_by_forecast(survey, outlook)
+    if by_forecast is not None:
+        yield by_forecast
+        return
+    if limit is not None and survey.lowest < limit - ROUNDING:
         template = (
             "tension {mean:.1f} N/cm, limit {limit:.1f}"
-            if survey.mean < rules.limit - ROUNDING
+            if survey.mean < limit - ROUNDING
             else "tension {mean:.1f} N/cm but {lowest:.1f} at its lowest point, limit {limit:.1f}"
         )
         yield Task(
@@ -218,7 +200,7 @@ def _tension(life: MeshLife, rules: MeshRules) -> Iterator[Task]:
             "below",
             Sentence(
                 template,
-                {"mean": survey.mean, "lowest": survey.lowest, "limit": rules.limit},
+                {"mean": survey.mean, "lowest": survey.lowest, "limit": limit},
             ),
         )
         return
@@ -250,8 +232,8 @@ def _found_out(state: FrameState, rules: MeshRules, verdict_changed: bool) -> It
     if survey is None or abs(survey.shift) <= ROUNDING:
         return
     before = replace(survey, mean=survey.mean - survey.shift, lowest=survey.lowest - survey.shift)
-    told = {t.rule for t in _tension(replace(life, survey=before), rules)}
-    if verdict_changed or told != {t.rule for t in _tension(life, rules)}:
+    told = {t.rule for t in _tension(replace(life, survey=before), rules, None)}
+    if verdict_changed or told != {t.rule for t in _tension(life, rules, None)}:
         yield Task(
             "meter_found_out",
             "round",
@@ -304,33 +286,29 @@ def _is_accepted(life: MeshLife, survey: LastSurvey) -> bool:
     return life.inspected_at is not None and life.inspected_at >= survey.at
 
 
-def _reading_age(
-    state: FrameState, life: MeshLife, rules: MeshRules, now: dt.datetime, zone: dt.tzinfo
-) -> Iterator[Task]:
-    """Count days as a calendar does: what was read last Monday noon is due this Monday early."""
-    if life.survey is None:
-        if not state.awaits_inbound_survey:
-            yield _never_read(state, life, now)
-        return
+def next_reading(
+    survey: LastSurvey, rules: MeshRules, zone: dt.tzinfo, outlook: Outlook | None
+) -> Task | None:
+    """Say when a screen in service is to be read next, and why.
+
+    None where no rule asks for it, or another task does already.
+
+    Days count as a calendar does: what was read last Monday noon is due this Monday early.
+    """
+    if outlook is not None:
+        said_already = below_by_forecast(survey, outlook) is not None
+        return None if said_already else reading_by_forecast(survey, outlook, zone)
     every = rules.days_between_readings
     if every is None:
-        return
-    read_on = life.survey.at.astimezone(zone).date()
-    days = (now.astimezone(zone).date() - read_on).days
-    if days >= every:
-        due_on = read_on + dt.timedelta(days=every)
-        due_at = dt.datetime.combine(due_on, dt.time(), zone).astimezone(dt.UTC)
-        yield Task(
-            "reading_due",
-            "round",
-            due_at,
-            "soon",
-            say(
-                "last reading {days} days ago, due every {every}",
-                days=days,
-                every=every,
-            ),
-        )
+        return None
+    read_on = survey.at.astimezone(zone).date()
+    return Task(
+        "reading_due",
+        "round",
+        start_of_day(read_on + dt.timedelta(days=every), zone),
+        "soon",
+        say("last reading {read_on}, days between readings: {every}", read_on=read_on, every=every),
+    )
 
 
 def _never_read(state: FrameState, life: MeshLife, now: dt.datetime) -> Task:

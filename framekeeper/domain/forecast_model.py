@@ -217,6 +217,46 @@ class FleetModel:
             answer[asked.place] = np.where(doubtful, "read again", np.where(below, "pull", "keep"))
         return answer.reshape(shape)
 
+    def chances(
+        self,
+        stretch: ArrayLike,
+        *,
+        ahead: ArrayLike,
+        limit: ArrayLike,
+        cycles_per_day: ArrayLike,
+    ) -> Array:
+        """P(true < limit) so many days after the latest reading, shape ``(stretches, ahead)``.
+
+        The chance of a sudden drop since that reading is part of it.
+        """
+        steps = np.atleast_1d(numbers("ahead", ahead))
+        names, _, values = self._questions(stretch, 0.0, limit, cycles_per_day)
+        result = np.empty((names.size, steps.size))
+        for asked in self._asked(names, steps.size):
+            _, bound, pace = (v[asked.place] for v in values)
+            day = asked.last_day[:, None] + steps
+            result[asked.place] = self._below(asked, day, bound, pace)
+        return result
+
+    def fell(self, stretch: ArrayLike) -> NDArray[np.bool_]:
+        """Whether the latest reading lies too far below its forecast to be decay or noise."""
+        names, shape, _ = _broadcast(stretch)
+        result = np.zeros(names.size, dtype=bool)
+        for asked in self._asked(names, 1):
+            result[asked.place] = asked.fell
+        return result.reshape(shape)
+
+    def sudden_drops(self, stretch: ArrayLike) -> list[tuple[int, float, float]]:
+        """Sudden drops among the readings: place in `stretch`, day, and size in N/cm."""
+        names, _, _ = _broadcast(stretch)
+        found = []
+        for asked in self._asked(names, 1):
+            seen = asked.seen
+            for row, at in zip(*np.nonzero(seen.dropped), strict=True):
+                size = -seen.innovation[row, at] * seen.factor[row, at, at] * self.fleet.scale
+                found.append((int(asked.place[row]), float(seen.block.day[row, at]), float(size)))
+        return sorted(found)
+
     def _days_at_risk(self, asked: _Asked, limit: Array) -> Array:
         """Days before the latest reading on which the chance was PULL_FROM or more, seen now."""
         from scipy.special import ndtr

@@ -109,6 +109,13 @@ class Sittings:
     repeat_squares: float  # squared deviations of repeats from their mean, as shares of it
     repeat_freedom: int
 
+    @classmethod
+    def none(cls) -> Sittings:
+        """No stretch at all."""
+        empty = np.zeros(0)
+        agree = np.zeros(0, dtype=bool)
+        return cls([], [], np.zeros(1, np.intp), empty, empty, empty, empty, agree, 0.0, 0)
+
     def history(self, index: int) -> History:
         """Return the sittings of one stretch."""
         part = slice(self.start[index], self.start[index + 1])

@@ -63,17 +63,26 @@ def standing(events: Iterable[Event]) -> list[Event]:
     )
 
 
-def _withdrawn(events: Iterable[Event]) -> set[int]:
-    """Return the ids of what is taken back, newest first: a withdrawal is younger than its target.
+def withdrawn(withdrawals: Iterable[tuple[float, int]]) -> set[int]:
+    """Return the ids of what is taken back, given the id of each withdrawal and of its target.
 
-    An unstored event has no id yet, so nothing can point at it.
+    A withdrawal that was withdrawn in its turn takes nothing back. Newest first, because it is
+    younger than its target.
     """
-    withdrawn: set[int] = set()
-    newest_first = sorted(events, key=lambda e: e.event_id or float("inf"), reverse=True)
-    for event in newest_first:
-        if isinstance(event.payload, Withdrawn) and event.event_id not in withdrawn:
-            withdrawn.add(event.payload.target_id)
-    return withdrawn
+    gone: set[int] = set()
+    for event_id, target_id in sorted(withdrawals, reverse=True):
+        if event_id not in gone:
+            gone.add(target_id)
+    return gone
+
+
+def _withdrawn(events: Iterable[Event]) -> set[int]:
+    """An unstored event has no id yet, so nothing can point at it."""
+    return withdrawn(
+        (e.event_id or float("inf"), e.payload.target_id)
+        for e in events
+        if isinstance(e.payload, Withdrawn)
+    )
 
 
 def last_word(events: Iterable[Event], event_id: int) -> tuple[int, bool]:

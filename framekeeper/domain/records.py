@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from framekeeper.domain.due import MeshRules
 from framekeeper.domain.events import FrameKind
@@ -164,6 +164,26 @@ class OperationRecord:
     recorded_at: dt.datetime
     undoes_id: int | None
     is_undo: bool
+
+
+@dataclass(frozen=True, slots=True)
+class KeptFit:
+    """A fitted fleet as it is kept, and what it was fitted on."""
+
+    maths: int  # version of the maths
+    fitted_at: dt.datetime
+    last_event_id: int
+    stretches: int
+    readings: int
+    fleet: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class KeptOutlook:
+    """A frame's forecast as it is kept, and the mark of what it rests on."""
+
+    rests_on: str
+    outlook: dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,18 +8,21 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from framekeeper.domain.errors import NotFound, NotValid
-from framekeeper.domain.events import MOMENTS, Direction, Found, Moment, Reading, Surveyed
+from framekeeper.domain.events import MOMENTS, Direction, Found, Held, Moment, Reading, Surveyed
 from framekeeper.domain.records import FrameRecord, MeterRecord
 from framekeeper.domain.sentence import say
 from framekeeper.domain.survey import SurveySummary, summarise, valid_tension
+from framekeeper.services import forecasts
 from framekeeper.services.desk import Desk, Done
 from framekeeper.services.find import find_frame
 from framekeeper.services.record import NOW, When
 
 if TYPE_CHECKING:
     from framekeeper.storage.reader import Reader
+    from framekeeper.storage.unit_of_work import Work
 
 MOST_POINTS = 40
+FELL = "fell {fell:.1f} N/cm below its forecast: slipped or torn?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,9 +90,13 @@ def survey(desk: Desk, code: str, request: SurveyRequest, *, when: When = NOW) -
             meter_id=meter.id if meter else None,
             correction_n_per_cm=meter.correction if meter else 0.0,
         )
+        figures = summarise(readings, correction_n_per_cm=event.correction_n_per_cm)
+        fell_by = _fell_by(work, frame, event, figures.mean, when)
         work.record(frame.id, event, happened_at=when.happened_at, note=when.note)
+        held = fell_by is not None and work.state(frame.id).hold_reason is None
+        if held:
+            work.record(frame.id, Held(str(say(FELL, fell=fell_by))), happened_at=when.happened_at)
         changes = work.commit()
-    figures = summarise(readings, correction_n_per_cm=event.correction_n_per_cm)
     told = say(
         "{subject}: {mean:.1f} N/cm, lowest {lowest:.1f}, spread {spread:.1f}.",
         subject=frame.name,
@@ -97,7 +104,24 @@ def survey(desk: Desk, code: str, request: SurveyRequest, *, when: When = NOW) -
         lowest=figures.lowest,
         spread=figures.spread,
     )
+    if held:
+        told = say(
+            "{told} On hold: {fell:.1f} N/cm below its forecast, slipped or torn?",
+            told=told,
+            fell=fell_by,
+        )
     return SurveyDone(told, changes, (frame.code,), figures)
+
+
+def _fell_by(
+    work: Work, frame: FrameRecord, event: Surveyed, mean: float, when: When
+) -> float | None:
+    """How far a screen in service has fallen below its forecast, if that is worth a hold."""
+    last = work.state(frame.id).last_event_at
+    at = when.happened_at or work.now
+    if event.moment not in ("after_release", "in_service") or (last is not None and at < last):
+        return None
+    return forecasts.sudden_drop(work, frame, mean, at)
 
 
 def _is_after(when: When, missing_since: dt.datetime | None) -> bool:

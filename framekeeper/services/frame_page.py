@@ -13,8 +13,10 @@ from framekeeper.domain.errors import NotPossible
 from framekeeper.domain.events import Event, Payload, Surveyed, Withdrawn
 from framekeeper.domain.frame_state import FrameState
 from framekeeper.domain.meter_trust import is_overdue
+from framekeeper.domain.outlook import Outlook
 from framekeeper.domain.records import FrameRecord, MeshTypeRecord, MeterCheckRecord, MeterRecord
 from framekeeper.domain.survey import SurveySummary, summarise
+from framekeeper.services import forecasts
 from framekeeper.services.desk import Desk
 from framekeeper.services.find import find_frame
 from framekeeper.services.settings import ShopSettings, frame_rules, shop_settings
@@ -55,6 +57,7 @@ class FramePage:
     settings: ShopSettings
     overdue: frozenset[int]  # surveys whose meter's certificate had run out when they were made
     judged: Mapping[int, Judgement]  # each survey that counts, by the id of its event
+    outlook: Outlook | None = None  # the forecast of the mesh that is on it
 
     @property
     def rules(self) -> MeshRules:
@@ -109,6 +112,19 @@ class FramePage:
         return _NEXT.get(state.state, "")
 
 
+READING_RULES = frozenset(
+    {
+        "first_reading",
+        "no_reading",
+        "reading_due",
+        "check_tension",
+        "read_again",
+        "inbound_survey",
+        "meter_found_out",
+    }
+)
+"""The rules that are answered by a reading."""
+
 _NEXT = {
     "bare": "prepped",
     "prepped": "stretched",
@@ -125,7 +141,7 @@ def _next_of_ready(tasks: tuple[Task, ...]) -> str:
     rules = {task.rule for task in tasks}
     if "below_limit" in rules:
         return "pulled"
-    if rules & {"first_reading", "no_reading", "reading_due", "inbound_survey"}:
+    if rules & READING_RULES:
         return "surveyed"
     if "inspect_mesh" in rules:
         return "inspected"
@@ -159,6 +175,7 @@ def frame_page(desk: Desk, code: str) -> FramePage:
         checks = reader.meter_checks()
         rules_for_frames = frame_rules(reader)
         settings = shop_settings(reader)
+        outlook = forecasts.outlook_of(reader, frame, {m.id: m.rules for m in mesh_types})
     now = desk.clock.now()
     mesh = next(
         (m for m in mesh_types if frame.state.life and m.id == frame.state.life.mesh_type_id), None
@@ -178,6 +195,7 @@ def frame_page(desk: Desk, code: str) -> FramePage:
             now=now,
             zone=desk.clock.zone(),
             verdict_changed=verdict_changed(frame, events, book),
+            outlook=outlook,
         ),
         journal=tuple(
             JournalLine(e, e.event_id not in counts)
@@ -199,4 +217,5 @@ def frame_page(desk: Desk, code: str) -> FramePage:
         settings=settings,
         overdue=_overdue(events, meters, checks, desk.clock.zone()),
         judged=judge_frame(frame, standing, book),
+        outlook=outlook,
     )

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from framekeeper.domain.due import MeshRules, Task, due_tasks
+from framekeeper.domain.due import MeshRules, Task, due_tasks, next_reading
+from framekeeper.domain.due_outlook import start_of_day
+from framekeeper.domain.outlook import EVEN_CHANCE, Outlook
 from framekeeper.domain.records import FrameFilter, FrameRecord
+from framekeeper.domain.sentence import say
+from framekeeper.services import forecasts
 from framekeeper.services.desk import Desk
 from framekeeper.services.settings import frame_rules
 from framekeeper.services.verdicts import rulebook, verdict_changed
@@ -33,6 +39,7 @@ class Listed:
     mesh_colour: str
     rules: MeshRules
     tasks: tuple[Task, ...]
+    outlook: Outlook | None = None  # where the mesh has a limit and was read
 
     @property
     def mark(self) -> str:
@@ -50,6 +57,7 @@ def list_frames(desk: Desk, *, with_retired: bool = False) -> list[Listed]:
         meshes = {m.id: m for m in reader.mesh_types(with_hidden=True)}
         rules_for_frames = frame_rules(reader)
         changed = _verdict_changed(reader, frames)
+        foretold = forecasts.outlooks(reader, frames, {m.id: m.rules for m in meshes.values()})
     listed = []
     for frame in frames:
         mesh = meshes.get(frame.state.life.mesh_type_id) if frame.state.life else None
@@ -67,7 +75,9 @@ def list_frames(desk: Desk, *, with_retired: bool = False) -> list[Listed]:
                     now=now,
                     zone=desk.clock.zone(),
                     verdict_changed=frame.id in changed,
+                    outlook=foretold.get(frame.id),
                 ),
+                foretold.get(frame.id),
             )
         )
     return listed
@@ -96,3 +106,76 @@ def due(desk: Desk) -> list[DueItem]:
         for task in listed.tasks
     ]
     return sorted(items, key=lambda i: (i.task.urgency != "below", i.task.due_at, i.frame.number))
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """Work that is to come for one frame, and how likely it is to come by then."""
+
+    frame: FrameRecord
+    mesh_name: str
+    task: Task
+    chance: float
+
+
+LEAST_CHANCE = 0.005  # of a restretch: what is rarer is not worth a line
+
+
+def ahead(desk: Desk, until: dt.date) -> list[Ahead]:
+    """List what is not due yet and will be by the end of a day: readings, and restretches.
+
+    A screen that is in order is restretched with the chance that it falls below its limit by then.
+    """
+    now, zone = desk.clock.now(), desk.clock.zone()
+    end = start_of_day(until + dt.timedelta(days=1), zone)
+    items = [
+        item
+        for listed in list_frames(desk)
+        for item in (
+            *_reading_ahead(listed, now, end, zone),
+            *_restretch_ahead(listed, now, end, until),
+        )
+    ]
+    return sorted(items, key=lambda i: (i.task.due_at, i.frame.number))
+
+
+def _reading_ahead(
+    listed: Listed, now: dt.datetime, end: dt.datetime, zone: dt.tzinfo
+) -> Iterator[Ahead]:
+    life = listed.frame.state.life
+    if life is None or life.survey is None or not _is_in_service(listed):
+        return
+    task = next_reading(life.survey, listed.rules, zone, listed.outlook)
+    if task is not None and now < task.due_at < end:
+        yield Ahead(listed.frame, listed.mesh_name, task, 1.0)
+
+
+def _restretch_ahead(
+    listed: Listed, now: dt.datetime, end: dt.datetime, until: dt.date
+) -> Iterator[Ahead]:
+    outlook = listed.outlook
+    if outlook is None or not _is_in_service(listed):
+        return
+    if any(task.rule == "below_limit" for task in listed.tasks):
+        return  # it is due already
+    chance = outlook.chance_at(end)
+    if chance < LEAST_CHANCE:
+        return
+    likely_at = outlook.reached_at(EVEN_CHANCE) or end
+    task = Task(
+        "restretch_expected",
+        "stretching",
+        min(max(likely_at, now), end - dt.timedelta(seconds=1)),
+        "soon",
+        say(
+            "below its limit of {limit:.1f} N/cm by {day} with a chance of {chance:.0f} %",
+            limit=outlook.limit,
+            day=until,
+            chance=100 * chance,
+        ),
+    )
+    yield Ahead(listed.frame, listed.mesh_name, task, chance)
+
+
+def _is_in_service(listed: Listed) -> bool:
+    return listed.frame.state.state in ("ready", "in_use", "to_reclaim")

@@ -18,7 +18,7 @@ from framekeeper.domain.survey import summarise
 from framekeeper.services.check import SurveyDone, SurveyRequest, find_meter, survey
 from framekeeper.services.desk import Desk
 from framekeeper.services.find import find_frame
-from framekeeper.services.frame_page import FramePage, frame_page
+from framekeeper.services.frame_page import READING_RULES, FramePage, frame_page
 from framekeeper.services.history import correct
 from framekeeper.services.plan import Listed, list_frames
 from framekeeper.services.record import NOW, When
@@ -26,8 +26,7 @@ from framekeeper.services.verdicts import Judgement, judge_frame, rulebook
 
 Answer = Literal["holds", "soon", "below"]
 
-READING_RULES = frozenset({"first_reading", "no_reading", "reading_due", "inbound_survey"})
-TENSION_RULES = frozenset({"below_limit", "below_target", "uneven", "unbalanced"})
+TENSION_RULES = frozenset({"below_limit", "below_target", "uneven", "unbalanced", "read_again"})
 
 
 @dataclass(frozen=True, slots=True)

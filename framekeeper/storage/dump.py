@@ -17,11 +17,15 @@ from sqlalchemy.orm import Session
 from framekeeper.domain.errors import NotPossible, NotValid
 from framekeeper.domain.sentence import say
 from framekeeper.storage.base import Base
+from framekeeper.storage.derived_tables import DERIVED
 from framekeeper.storage.migrate import HEAD, KNOWN
 from framekeeper.storage.types import UtcDateTime
 
 FORMAT = "framekeeper shop"
 _BATCH = 2000
+_ADDED: dict[str, dict[str, dict[str, Any]]] = {
+    "0002": {"mesh_type": {"risk": 0.04, "longest_wait_days": 50}}
+}
 
 
 def write_rows(session: Session, out: IO[str]) -> int:
@@ -29,7 +33,7 @@ def write_rows(session: Session, out: IO[str]) -> int:
     count = 0
     head = {"format": FORMAT, "schema": HEAD}
     out.write(json.dumps(head)[:-1] + ', "tables": {')
-    for number, table in enumerate(Base.metadata.sorted_tables):
+    for number, table in enumerate(_tables_of_a_shop()):
         out.write(f'{"," if number else ""}\n"{table.name}": [')
         for place, row in enumerate(_rows(session, table)):
             out.write(f"{',' if place else ''}\n{json.dumps(row, ensure_ascii=False)}")
@@ -37,6 +41,11 @@ def write_rows(session: Session, out: IO[str]) -> int:
         out.write("]")
     out.write("}}\n")
     return count
+
+
+def _tables_of_a_shop() -> list[Table]:
+    """What is worked out from the rest stays here: the next refit makes it anew."""
+    return [table for table in Base.metadata.sorted_tables if table.name not in DERIVED]
 
 
 def _rows(session: Session, table: Table) -> Iterator[dict[str, Any]]:
@@ -62,14 +71,14 @@ def read_rows(session: Session, source: IO[str]) -> int:
         If the shop already holds something.
     """
     tables = _tables(source)
-    for table in Base.metadata.sorted_tables:
+    for table in _tables_of_a_shop():
         if session.scalar(select(func.count()).select_from(table)):
             raise NotPossible(
                 say("This shop already holds something."),
                 hint=say("Import the file into an empty shop."),
             )
     count = 0
-    for table in Base.metadata.sorted_tables:
+    for table in _tables_of_a_shop():
         rows = [_native(table, row) for row in tables.get(table.name, [])]
         for start in range(0, len(rows), _BATCH):
             session.execute(insert(table), rows[start : start + _BATCH])
@@ -91,12 +100,26 @@ def _tables(source: IO[str]) -> dict[str, list[Any]]:
             hint=say("Install the newer version first."),
         )
     tables = content.get("tables")
-    known = {table.name for table in Base.metadata.sorted_tables}
+    known = {table.name for table in _tables_of_a_shop()}
     if not isinstance(tables, dict) or not set(tables) <= known:
         raise _not_ours()
     if not all(isinstance(rows, list) for rows in tables.values()):
         raise _not_ours()
+    _upgrade(tables, str(content["schema"]))
     return tables
+
+
+def _upgrade(tables: dict[str, list[Any]], schema: str) -> None:
+    """Add to the rows of an older export what a migration adds to those of an older shop."""
+    for table, columns in (
+        (table, columns)
+        for revision, added in _ADDED.items()
+        if revision > schema
+        for table, columns in added.items()
+    ):
+        for row in tables.get(table, []):
+            if isinstance(row, dict):
+                row.update(columns)
 
 
 def _not_ours() -> NotValid:

@@ -11,8 +11,8 @@ from framekeeper.domain.sentence import say
 from framekeeper.storage.guards import install_guards
 from framekeeper.storage.journal_tables import APPEND_ONLY
 
-HEAD = "0001"
-KNOWN = ("0001",)
+HEAD = "0002"
+KNOWN = ("0001", "0002")
 _TURN = 20_250_303  # any number that stands for "this shop is being upgraded"
 _FOLDER = Path(__file__).resolve().parent / "migrations"
 

@@ -20,9 +20,9 @@ from framekeeper.domain.records import (
     RollRecord,
 )
 from framekeeper.storage import journal
+from framekeeper.storage.decay_reader import DecayReader
 from framekeeper.storage.frame_columns import STATE_COLUMNS, from_columns
 from framekeeper.storage.journal_tables import EventRow, ReadingRow
-from framekeeper.storage.meter_reader import MeterReader
 from framekeeper.storage.tables import (
     Frame,
     MeshType,
@@ -44,7 +44,7 @@ def escape_like(text: str) -> str:
     return text.replace("/", "//").replace("%", "/%").replace("_", "/_")
 
 
-class Reader(MeterReader):
+class Reader(DecayReader):
     """Questions to a shop, within one transaction."""
 
     # frames
@@ -251,7 +251,7 @@ def _operation(row: Operation) -> OperationRecord:
 
 RULE_COLUMNS: Iterable[str] = (
     "target", "tolerance", "limit", "spread_limit", "balance_limit", "days_between_readings",
-    "inspect_after_reclaims",
+    "inspect_after_reclaims", "risk", "longest_wait_days",
 )  # fmt: skip
 
 

@@ -17,6 +17,7 @@ from framekeeper.domain.errors import NotValid, StorageTrouble
 from framekeeper.domain.sentence import say
 from framekeeper.storage import migrate
 from framekeeper.storage.chronicle import Chronicle
+from framekeeper.storage.derived import Derived
 from framekeeper.storage.dump import read_rows, write_rows
 from framekeeper.storage.engine import WRITES, looking_engine, open_engine, shop_url
 from framekeeper.storage.errors import told_plainly
@@ -94,6 +95,13 @@ class Shop:
         """Open a change of many operations, each with its own time; all or nothing of it."""
         with told_plainly(), Session(self._writing, expire_on_commit=False) as session:
             yield Chronicle(session, now=now)
+
+    @contextmanager
+    def derived(self) -> Iterator[Derived]:
+        """Open a change of what is only worked out; kept if the block ends in peace."""
+        with told_plainly(), Session(self._writing) as session:
+            yield Derived(session)
+            session.commit()
 
     def check(self, *, now: dt.datetime) -> list[Finding]:
         """Check the file and the rules among its rows."""

@@ -53,6 +53,8 @@ class MeshType(Base):
     spread_limit: Mapped[float | None]
     balance_limit: Mapped[float | None]
     days_between_readings: Mapped[int | None]
+    risk: Mapped[float | None]
+    longest_wait_days: Mapped[int | None]
     inspect_after_reclaims: Mapped[int | None]
     to_be_completed: Mapped[bool] = mapped_column(default=False)
     is_hidden: Mapped[bool] = mapped_column(default=False)

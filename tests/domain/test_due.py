@@ -137,7 +137,8 @@ def test_a_reading_is_due_after_the_days_of_the_shop(days: int, is_due: bool, ho
     if is_due:
         midnight = NOW.replace(hour=0, minute=0, second=0, microsecond=0)
         assert found[0].due_at == midnight - (days - 7) * DAY
-        assert str(found[0].reason) == f"last reading {days} days ago, due every 7"
+        read_on = (NOW - days * DAY).date()
+        assert str(found[0].reason) == f"last reading {read_on}, days between readings: 7"
 
 
 @pytest.mark.parametrize(("reclaims", "is_due"), [(19, False), (20, True), (21, True)])

@@ -178,7 +178,7 @@ def test_a_migration_that_fails_leaves_the_file_as_it_was(
         path.touch()
     else:
         # An older shop, as far as the program can tell: its revision is not the newest.
-        monkeypatch.setattr(migrate, "HEAD", "0002")
+        monkeypatch.setattr(migrate, "HEAD", "9999")
     before = path.read_bytes()
     monkeypatch.setattr(migrate, step, _stop)
     with pytest.raises(Stopped):
