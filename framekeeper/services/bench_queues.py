@@ -194,13 +194,8 @@ def _table_row(
     frame: FrameRecord, events: Iterable[Event], meshes: dict[int, MeshTypeRecord], group: str
 ) -> TableRow:
     standing = lifecycle.standing(events)
-    worn = [
-        e.payload.mesh_type_id
-        for e in standing
-        if isinstance(e.payload, Stretched | FoundWithMesh | Received)
-    ]
-    known = [mesh_id for mesh_id in worn if mesh_id is not None]
-    mesh = meshes.get(known[-1]) if known else None
+    worn = mesh_last_worn(standing)
+    mesh = None if worn is None else meshes.get(worn)
     life = frame.state.life
     if group == "curing" and life is not None:
         return TableRow(frame, mesh, timer_ends_at=life.cure_ends_at)
@@ -213,6 +208,17 @@ def _table_row(
             ends = at + dt.timedelta(minutes=stage.rest_minutes) if stage.rest_minutes else None
             return TableRow(frame, mesh, len(stages), stage.tension_n_per_cm, ends)
     return TableRow(frame, mesh)
+
+
+def mesh_last_worn(standing: Sequence[Event]) -> int | None:
+    """Return the id of the mesh type that is on a frame, or was last; None where none is known."""
+    worn = [
+        e.payload.mesh_type_id
+        for e in standing
+        if isinstance(e.payload, Stretched | FoundWithMesh | Received)
+    ]
+    known = [mesh_id for mesh_id in worn if mesh_id is not None]
+    return known[-1] if known else None
 
 
 def _stages(standing: Sequence[Event]) -> list[tuple[dt.datetime, Staged]]:

@@ -76,7 +76,7 @@ class ShopSettings:
     read_minutes: int = 3  # a reading of one screen
     look_minutes: int = 3  # a look at a frame, or a call to the stretcher
     inspect_minutes: int = 5  # mesh on the light, after many reclaims or damage
-    strip_minutes: int = 15  # mesh and old glue off
+    strip_minutes: int = 15  # mesh and old glue off, and the face made ready for new mesh
     regrind_minutes: int = 20
     release_minutes: int = 5
     restretch_minutes: int = 30  # one frame, without the rests

@@ -22,6 +22,7 @@ _BETWEEN = re.compile(r"[,;\s]+")
 _SETTING_OF = {
     "reading_due": "read_minutes",
     "check_tension": "read_minutes",
+    "read_again": "read_minutes",
     "first_reading": "read_minutes",
     "no_reading": "read_minutes",
     "inbound_survey": "read_minutes",
@@ -32,6 +33,10 @@ _SETTING_OF = {
     "regrind": "regrind_minutes",
     "release": "release_minutes",
     "restretch_expected": "restretch_minutes",
+    "stretch_waiting": "restretch_minutes",
+    "stretch_wanted": "restretch_minutes",
+    "prep_waiting": "strip_minutes",
+    "prep_expected": "strip_minutes",
 }
 
 

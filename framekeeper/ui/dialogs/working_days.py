@@ -81,7 +81,7 @@ class WorkingDaysForm(FormDialog):
             "read_minutes": tr("Read its tension"),
             "look_minutes": tr("Look at it, or ask for it"),
             "inspect_minutes": tr("Inspect its mesh"),
-            "strip_minutes": tr("Strip mesh and glue"),
+            "strip_minutes": tr("Strip and prep it"),
             "regrind_minutes": tr("Regrind its face"),
             "release_minutes": tr("Release it"),
             "restretch_minutes": tr("Stretch it anew"),

@@ -1,0 +1,144 @@
+"""The work of the coming days: what is due and what will be, on the benches and days that exist."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from framekeeper.domain.due import Task
+from framekeeper.domain.errors import NotValid
+from framekeeper.domain.records import FrameRecord
+from framekeeper.domain.sentence import Sentence, say
+from framekeeper.domain.trade_words import TASK_WORDS
+from framekeeper.domain.work_calendar import WorkCalendar
+from framekeeper.domain.work_plan import Batch, Job, Key, PlannedJob, WorkPlan, plan_work
+from framekeeper.services import plan
+from framekeeper.services.desk import Desk
+from framekeeper.services.settings import ShopSettings, read_settings
+from framekeeper.services.work_times import bench_minutes, task_minutes, work_calendar
+
+USUAL_DAYS = 14
+MOST_DAYS = 366
+READ_EARLY_DAYS = 2  # our proposal: an earlier reading would be one more than is needed
+_READINGS = frozenset({"reading_due", "check_tension"})
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """A task as it was raised: what a planned job is about."""
+
+    frame: FrameRecord
+    mesh_name: str
+    task: Task
+    chance: float = 1.0
+
+    @property
+    def key(self) -> Key:
+        """The name of the job; a frame has one task of a kind at a time."""
+        return self.frame.code, self.task.rule
+
+
+@dataclass(frozen=True, slots=True)
+class WeekPlan:
+    """The plan of the coming days. Each screen stands in it with its next reading only."""
+
+    today: dt.date
+    until: dt.date
+    plan: WorkPlan
+    works: Mapping[Key, Work]
+
+    def work(self, job: Job) -> Work:
+        """Return what a job is about."""
+        return self.works[job.key]
+
+    @property
+    def late(self) -> tuple[PlannedJob, ...]:
+        """The certain jobs that are done after the day on which they were due."""
+        return tuple(j for j in self.plan.jobs if j.is_late and j.job.chance == 1)
+
+    @property
+    def next_open(self) -> dt.date | None:
+        """The first day on which the shop works; None where the whole horizon is closed."""
+        return self.plan.days[0] if self.plan.days else None
+
+
+def week_plan(desk: Desk, *, days: int = USUAL_DAYS) -> WeekPlan:
+    """Plan what is due and what will be due over so many calendar days from today on.
+
+    Raises
+    ------
+    NotValid
+        For a horizon of no days or of more than a year.
+    """
+    today = desk.today()
+    until = last_day(today, days)
+    settings = read_settings(desk)
+    works = gather(desk, until)
+    calendar = work_calendar(settings)
+    made = plan_work(
+        jobs_of(works, settings, calendar, desk.clock.zone()),
+        calendar=calendar,
+        minutes=bench_minutes(settings),
+        start=today,
+        days=days,
+    )
+    return WeekPlan(today, until, made, {work.key: work for work in works})
+
+
+def last_day(today: dt.date, days: int) -> dt.date:
+    """Give the last day of a horizon."""
+    if not 1 <= days <= MOST_DAYS:
+        raise NotValid(
+            say("A plan covers 1 to {most} days.", most=MOST_DAYS), kept="", argument="days"
+        )
+    return today + dt.timedelta(days=days - 1)
+
+
+def gather(desk: Desk, until: dt.date) -> tuple[Work, ...]:
+    """Gather what is due now and what will be by a day."""
+    now = [Work(item.frame, item.mesh_name, item.task) for item in plan.due(desk)]
+    coming = [
+        Work(item.frame, item.mesh_name, item.task, item.chance) for item in plan.ahead(desk, until)
+    ]
+    return (*now, *coming)
+
+
+def jobs_of(
+    works: Iterable[Work], settings: ShopSettings, calendar: WorkCalendar, zone: dt.tzinfo
+) -> list[Job]:
+    """Turn tasks into jobs: with the shop's minutes, and with what shares a set-up."""
+    return [_job(work, settings, calendar, zone) for work in works]
+
+
+def _job(work: Work, settings: ShopSettings, calendar: WorkCalendar, zone: dt.tzinfo) -> Job:
+    task = work.task
+    due_on = task.due_at.astimezone(zone).date()
+    return Job(
+        key=work.key,
+        rule=task.rule,
+        bench=task.place,
+        due_on=due_on,
+        minutes=task_minutes(settings, task.rule),
+        set_up=_set_up(work),
+        chance=work.chance,
+        not_before=calendar.add(due_on, -READ_EARLY_DAYS) if task.rule in _READINGS else None,
+    )
+
+
+def _set_up(work: Work) -> str:
+    """The table is set up for a mesh, the prep bench for a step; nothing else needs a set-up."""
+    if work.task.rule == "restretch_expected":
+        return work.mesh_name
+    return work.task.rule if work.task.place == "prep" else ""
+
+
+def batch_words(batch: Batch) -> Sentence:
+    """Say what the jobs of a batch share; without a set-up, what they are."""
+    rules = dict.fromkeys(planned.job.rule for planned in batch.jobs)
+    first = next(iter(rules))
+    if batch.set_up and first == "restretch_expected":
+        return say("mesh {mesh}", mesh=batch.set_up)
+    if len(rules) == 1:
+        return TASK_WORDS[first]
+    return say("{first} and other tasks", first=TASK_WORDS[first])
