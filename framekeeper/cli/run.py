@@ -18,6 +18,7 @@ from framekeeper.cli import (
     shelf,
     today,
     washout,
+    week,
 )
 from framekeeper.cli.call import Call
 from framekeeper.domain.errors import FramekeeperError
@@ -44,7 +45,19 @@ def build_parser() -> argparse.ArgumentParser:
     parser.add_argument("--by", default="", help="who does it")
     parser.set_defaults(run=_open_window)
     commands = parser.add_subparsers(metavar="COMMAND", title="commands")
-    for place in (today, rack, bench, washout, marks, shelf, meters, papers, history, keeping):
+    for place in (
+        today,
+        week,
+        rack,
+        bench,
+        washout,
+        marks,
+        shelf,
+        meters,
+        papers,
+        history,
+        keeping,
+    ):
         place.add(commands)
     return parser
 
