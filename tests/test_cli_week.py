@@ -57,7 +57,7 @@ def test_what_if_reckons_with_what_it_is_told(stocked: Shell) -> None:
     (need,) = more["meshes"]
     assert (need["wanted_m"], need["on_hand_m"], need["short_m"]) == (35.56, 30, 5.56)
     (table,) = (b for b in more["benches"] if b["place"] == "stretching")
-    assert (table["minutes_there"], table["full_on"]) == (500, "2025-03-10")
+    assert (table["minutes_there"], table["full_on"]) == (500, "2025-03-14")
     assert table["unplaced"] > 0
     assert f"{MESH}: 35.6 m needed, 30.0 m on hand" in stocked.do(f"what-if --also 40 '{MESH}'")
 

@@ -16,7 +16,7 @@ from framekeeper.domain.trade_words import PLACE_WORDS, TASK_WORDS
 from framekeeper.domain.work_plan import BenchDay, Job, PlannedJob
 from framekeeper.services.forecasts import refresh_if_possible
 from framekeeper.services.settings import BENCHES
-from framekeeper.services.week import USUAL_DAYS, WeekPlan, batch_words, week_plan
+from framekeeper.services.week import USUAL_DAYS, WeekPlan, batch_words, late_words, week_plan
 from framekeeper.services.what_if import Outcome, Wanted, what_if
 from framekeeper.services.work_times import holidays_in
 
@@ -87,9 +87,9 @@ def _plan_lines(week: WeekPlan) -> Iterator[Sentence]:
 
 
 def _job_line(week: WeekPlan, planned: PlannedJob) -> Sentence:
-    values = {**_job_words(week, planned.job), "days": planned.days_late}
+    values = {**_job_words(week, planned.job), "late": late_words(planned)}
     if planned.is_late:
-        return Sentence("      {frame}: {task}, late by {days} working days: {reason}", values)
+        return Sentence("      {frame}: {task}, {late}: {reason}", values)
     return Sentence("      {frame}: {task}: {reason}", values)
 
 
@@ -99,7 +99,7 @@ def _unplaced_line(week: WeekPlan, job: Job) -> Sentence:
 
 def _job_words(week: WeekPlan, job: Job) -> dict[str, object]:
     work = week.work(job)
-    return {"frame": work.frame.name, "task": TASK_WORDS[job.rule], "reason": work.task.reason}
+    return {"frame": work.frame.name, "task": TASK_WORDS[job.rule], "reason": work.reasons}
 
 
 def _plan_rows(week: WeekPlan) -> dict[str, object]:
@@ -145,6 +145,7 @@ def _job(week: WeekPlan, job: Job) -> dict[str, object]:
         "chance": job.chance,
         "mesh": work.mesh_name,
         "reason": work.task.reason,
+        "also": [{"task": task.rule, "reason": task.reason} for task in work.tasks[1:]],
     }
 
 

@@ -189,6 +189,24 @@ def due_day(due_on: dt.date, calendar: WorkCalendar, start: dt.date) -> dt.date:
     return before if before >= start else calendar.next_open(due_on)
 
 
+def least_minutes(jobs: Iterable[Job], per_set_up: float) -> float:
+    """Sum the minutes to reckon with, at one bench, if every set-up is made only once."""
+    shared: dict[str, list[Job]] = defaultdict(list)
+    for job in jobs:
+        shared[job.set_up].append(job)
+    return math.fsum(
+        math.fsum(job.expected_minutes for job in batch) + _set_up_minutes(batch, per_set_up)
+        for batch in shared.values()
+    )
+
+
+def _set_up_minutes(batch: Sequence[Job], per_set_up: float) -> float:
+    """A set-up is made if any of its jobs comes; they come independently of each other."""
+    if not batch or batch[0].set_up == _NO_SET_UP:
+        return 0.0
+    return per_set_up * (1 - math.prod(1 - job.chance for job in batch))
+
+
 def _in_order(
     jobs: Iterable[Job], calendar: WorkCalendar, start: dt.date
 ) -> list[tuple[dt.date, Job]]:
@@ -241,10 +259,7 @@ class _Load:
         return job.expected_minutes + set_up
 
     def _set_up_minutes(self, jobs: Sequence[Job]) -> float:
-        """A set-up is made if any of its jobs comes; they come independently of each other."""
-        if not jobs or jobs[0].set_up == _NO_SET_UP:
-            return 0.0
-        return self.minutes.per_set_up * (1 - math.prod(1 - job.chance for job in jobs))
+        return _set_up_minutes(jobs, self.minutes.per_set_up)
 
     def told(self, due_days: Mapping[Key, dt.date], calendar: WorkCalendar) -> BenchDay:
         batches = []

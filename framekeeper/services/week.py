@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from framekeeper.domain.due import Task
 from framekeeper.domain.errors import NotValid
@@ -16,7 +16,7 @@ from framekeeper.domain.work_plan import Batch, Job, Key, PlannedJob, WorkPlan, 
 from framekeeper.services import plan
 from framekeeper.services.desk import Desk
 from framekeeper.services.settings import ShopSettings, read_settings
-from framekeeper.services.work_times import bench_minutes, task_minutes, work_calendar
+from framekeeper.services.work_times import bench_minutes, task_kind, task_minutes, work_calendar
 
 USUAL_DAYS = 14
 MOST_DAYS = 366
@@ -26,17 +26,34 @@ _READINGS = frozenset({"reading_due", "check_tension"})
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """A task as it was raised: what a planned job is about."""
+    """What one visit to a frame settles: what a planned job is about.
+
+    Two tasks that ask for the same reading of one screen are one job, with both reasons.
+    """
 
     frame: FrameRecord
     mesh_name: str
-    task: Task
+    kind: str  # which of the shop's own times it takes: "read", "look", ...
+    tasks: tuple[Task, ...]  # the most pressing first
     chance: float = 1.0
 
     @property
     def key(self) -> Key:
-        """The name of the job; a frame has one task of a kind at a time."""
-        return self.frame.code, self.task.rule
+        """The name of the job; a frame has one of a kind at a time."""
+        return self.frame.code, self.task.place, self.kind
+
+    @property
+    def task(self) -> Task:
+        """The most pressing task."""
+        return self.tasks[0]
+
+    @property
+    def reasons(self) -> Sentence:
+        """All reasons in one line."""
+        told = self.tasks[0].reason
+        for task in self.tasks[1:]:
+            told = say("{first}; {second}", first=told, second=task.reason)
+        return told
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,33 +113,39 @@ def last_day(today: dt.date, days: int) -> dt.date:
 
 
 def gather(desk: Desk, until: dt.date) -> tuple[Work, ...]:
-    """Gather what is due now and what will be by a day."""
-    now = [Work(item.frame, item.mesh_name, item.task) for item in plan.due(desk)]
-    coming = [
-        Work(item.frame, item.mesh_name, item.task, item.chance) for item in plan.ahead(desk, until)
-    ]
-    return (*now, *coming)
+    """Gather what is due now and what will be by a day, one visit to a frame at a time."""
+    found: dict[Key, Work] = {}
+    items = [(item.frame, item.mesh_name, item.task, 1.0) for item in plan.due(desk)]
+    items += [(a.frame, a.mesh_name, a.task, a.chance) for a in plan.ahead(desk, until)]
+    for frame, mesh_name, task, chance in items:
+        work = Work(frame, mesh_name, task_kind(task.rule), (task,), chance)
+        known = found.get(work.key)
+        if known is not None:
+            tasks = sorted((*known.tasks, task), key=lambda t: (t.urgency != "below", t.due_at))
+            work = replace(known, tasks=tuple(tasks), chance=max(chance, known.chance))
+        found[work.key] = work
+    return tuple(found.values())
 
 
 def jobs_of(
     works: Iterable[Work], settings: ShopSettings, calendar: WorkCalendar, zone: dt.tzinfo
 ) -> list[Job]:
-    """Turn tasks into jobs: with the shop's minutes, and with what shares a set-up."""
+    """Turn visits into jobs: with the shop's minutes, and with what shares a set-up."""
     return [_job(work, settings, calendar, zone) for work in works]
 
 
 def _job(work: Work, settings: ShopSettings, calendar: WorkCalendar, zone: dt.tzinfo) -> Job:
-    task = work.task
-    due_on = task.due_at.astimezone(zone).date()
+    due_on = min(task.due_at for task in work.tasks).astimezone(zone).date()
+    can_wait = all(task.rule in _READINGS for task in work.tasks)
     return Job(
         key=work.key,
-        rule=task.rule,
-        bench=task.place,
+        rule=work.task.rule,
+        bench=work.task.place,
         due_on=due_on,
-        minutes=task_minutes(settings, task.rule),
+        minutes=task_minutes(settings, work.task.rule),
         set_up=_set_up(work),
         chance=work.chance,
-        not_before=calendar.add(due_on, -READ_EARLY_DAYS) if task.rule in _READINGS else None,
+        not_before=calendar.add(due_on, -READ_EARLY_DAYS) if can_wait else None,
     )
 
 
@@ -139,6 +162,13 @@ def batch_words(batch: Batch) -> Sentence:
     first = next(iter(rules))
     if batch.set_up and first == "restretch_expected":
         return say("mesh {mesh}", mesh=batch.set_up)
-    if len(rules) == 1:
+    if len({str(TASK_WORDS[rule]) for rule in rules}) == 1:
         return TASK_WORDS[first]
     return say("{first} and other tasks", first=TASK_WORDS[first])
+
+
+def late_words(planned: PlannedJob) -> Sentence:
+    """Say how late a job is."""
+    if planned.days_late == 1:
+        return say("late by 1 working day")
+    return say("late by {days} working days", days=planned.days_late)

@@ -5,12 +5,12 @@ from __future__ import annotations
 import uuid
 from typing import TYPE_CHECKING
 
-from framekeeper.domain.sentence import Sentence, say
+from framekeeper.domain.sentence import say
 from framekeeper.domain.trade_words import PLACE_WORDS, TASK_WORDS
 from framekeeper.domain.work_plan import PlannedJob
 from framekeeper.services.desk import Desk
 from framekeeper.services.settings import read_settings
-from framekeeper.services.week import USUAL_DAYS, WeekPlan, Work, week_plan
+from framekeeper.services.week import USUAL_DAYS, WeekPlan, Work, late_words, week_plan
 from framekeeper.services.wording import Wording
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ def calendar_entries(desk: Desk, week: WeekPlan, wording: Wording) -> tuple[Cale
     """Gather what the file says.
 
     The id of an entry comes from the frame's code, the moment at which it was first recorded, and
-    the kind of task: the same in every file, and another one in another shop.
+    the kind of work: the same in every file, and another one in another shop.
     """
     certain = [planned for planned in week.plan.jobs if planned.job.chance == 1]
     works = {planned.job.key: week.work(planned.job) for planned in certain}
@@ -46,7 +46,7 @@ def calendar_entries(desk: Desk, week: WeekPlan, wording: Wording) -> tuple[Cale
     for planned in certain:
         work = works[planned.job.key]
         first = journals[work.frame.id][0].recorded_at
-        name = f"{work.frame.code} {first.isoformat()} {work.task.rule}"
+        name = f"{first.isoformat()} {' '.join(planned.job.key)}"
         entries.append(_entry(planned, work, str(uuid.uuid5(_IDS, name)), wording))
     return tuple(entries)
 
@@ -56,19 +56,12 @@ def _entry(planned: PlannedJob, work: Work, uid: str, wording: Wording) -> Calen
 
     task, frame = work.task, work.frame
     summary = say("{frame}: {task}", frame=frame.name, task=TASK_WORDS[task.rule])
-    told = [wording.sentence(task.reason)]
+    told = [wording.sentence(t.reason) for t in work.tasks]
     if work.mesh_name:
         told.append(wording.sentence(say("Mesh {mesh}", mesh=work.mesh_name)))
     if frame.slot:
         told.append(wording.sentence(say("Slot {slot}", slot=frame.slot)))
     if planned.is_late:
-        told.append(wording.sentence(late_words(planned)))
+        told.append(wording.sentence(late_words(planned)).capitalize())
     bench = wording.sentence(PLACE_WORDS[task.place])
     return CalendarEntry(uid, planned.day, wording.sentence(summary), "\n".join(told), bench)
-
-
-def late_words(planned: PlannedJob) -> Sentence:
-    """Say how late a job is."""
-    if planned.days_late == 1:
-        return say("Late by 1 working day")
-    return say("Late by {days} working days", days=planned.days_late)

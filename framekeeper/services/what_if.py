@@ -18,7 +18,8 @@ from framekeeper.domain.errors import NotFound, NotValid
 from framekeeper.domain.records import FrameFilter, FrameRecord
 from framekeeper.domain.sentence import say
 from framekeeper.domain.sizes import USUAL_FRAME_MM
-from framekeeper.domain.work_plan import Job, WorkPlan, plan_work
+from framekeeper.domain.work_calendar import WorkCalendar
+from framekeeper.domain.work_plan import BenchDay, Job, WorkPlan, due_day, least_minutes, plan_work
 from framekeeper.services.bench_queues import mesh_last_worn
 from framekeeper.services.desk import Desk
 from framekeeper.services.settings import ShopSettings, shop_settings
@@ -68,7 +69,7 @@ class BenchLoad:
     bench: Place
     minutes_used: float
     minutes_there: float
-    full_on: dt.date | None  # the first day with less than a tenth of its minutes left
+    full_on: dt.date | None  # the first day by which what is due takes nine tenths of the time
     late: int
     unplaced: int
 
@@ -151,29 +152,28 @@ def what_if(
         *_jobs_that_follow(works, shop, until),
         *_wanted_jobs(also, shop.settings, until),
     ]
-    made = plan_work(
-        jobs,
-        calendar=calendar,
-        minutes=bench_minutes(shop.settings, minutes),
-        start=today,
-        days=days,
-    )
+    there = bench_minutes(shop.settings, minutes)
+    made = plan_work(jobs, calendar=calendar, minutes=there, start=today, days=days)
     chances = [work.chance for work in works if _is_restretch(work)]
     return Outcome(
         today,
         until,
         math.fsum(chances),
         math.sqrt(math.fsum(p * (1 - p) for p in chances)),
-        sum(work.task.rule == "below_limit" for work in works),
+        sum(map(_is_below, works)),
         len(shop.waiting),
         sum(not mesh for _, mesh in shop.waiting),
         _mesh_needs(_pieces(works, shop, also), shop.on_hand_mm),
-        _loads(made),
+        tuple(_load(made, b, jobs, calendar, there.per_set_up) for b in made.benches),
     )
 
 
 def _is_restretch(work: Work) -> bool:
-    return work.task.rule in ("below_limit", "restretch_expected")
+    return _is_below(work) or work.task.rule == "restretch_expected"
+
+
+def _is_below(work: Work) -> bool:
+    return any(task.rule == "below_limit" for task in work.tasks)
 
 
 # the shop
@@ -230,7 +230,7 @@ def _jobs_that_follow(works: Iterable[Work], shop: _Shop, until: dt.date) -> Ite
     for work in works:
         if _is_restretch(work):
             yield job(work.frame, "prep_expected", "prep", "strip", work.chance)
-        if work.task.rule == "below_limit":
+        if _is_below(work):
             yield job(work.frame, "stretch_waiting", "stretching", work.mesh_name)
     for frame, mesh in shop.waiting:
         if frame.state.state == "bare":  # what is pulled has its own task at the prep bench
@@ -246,25 +246,33 @@ def _wanted_jobs(also: Sequence[Wanted], settings: ShopSettings, until: dt.date)
             yield Job(key, "stretch_wanted", "stretching", until, minutes, wanted.mesh_name)
 
 
-def _loads(made: WorkPlan) -> tuple[BenchLoad, ...]:
-    return tuple(_load(made, bench) for bench in made.benches)
-
-
-def _load(made: WorkPlan, bench: Place) -> BenchLoad:
+def _load(made: WorkPlan, bench: Place, jobs: Iterable[Job], calendar: WorkCalendar) -> BenchLoad:
     days = [there for there in made.bench_days if there.bench == bench]
-    full = [
-        there.day
-        for there in days
-        if there.minutes_there and there.minutes_used >= FULL_SHARE * there.minutes_there
-    ]
+    at_bench = [job for job in jobs if job.bench == bench]
     return BenchLoad(
         bench,
         math.fsum(there.minutes_used for there in days),
         math.fsum(there.minutes_there for there in days),
-        min(full, default=None),
+        _full_on(days, at_bench, calendar, per_set_up),
         sum(j.is_late and j.job.chance == 1 for there in days for j in there.jobs),
         sum(job.bench == bench and job.chance == 1 for job in made.unplaced),
     )
+
+
+def _full_on(
+    days: Sequence[BenchDay], jobs: Sequence[Job], calendar: WorkCalendar, per_set_up: float
+) -> dt.date | None:
+    """Compare what is due by each day with the minutes until then: early work makes no day full."""
+    if not days:
+        return None
+    dated = [(due_day(job.due_on, calendar, days[0].day), job) for job in jobs]
+    there = 0.0
+    for day in days:
+        there += day.minutes_there
+        due = least_minutes((job for due_on, job in dated if due_on <= day.day), per_set_up)
+        if due and due >= FULL_SHARE * there:
+            return day.day
+    return None
 
 
 # mesh

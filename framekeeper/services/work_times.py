@@ -39,6 +39,8 @@ _SETTING_OF = {
     "prep_expected": "strip_minutes",
 }
 
+_A_LOOK = "look_minutes"
+
 
 def work_calendar(settings: ShopSettings, also_closed: Sequence[dt.date] = ()) -> WorkCalendar:
     """Give the days on which the shop works."""
@@ -56,7 +58,12 @@ def bench_minutes(
 
 def task_minutes(settings: ShopSettings, rule: str) -> float:
     """Say how long a task takes in this shop."""
-    return float(getattr(settings, _SETTING_OF.get(rule, "look_minutes")))
+    return float(getattr(settings, _SETTING_OF.get(rule, _A_LOOK)))
+
+
+def task_kind(rule: str) -> str:
+    """Say what kind of work a task is: tasks of one kind on one frame are done in one go."""
+    return _SETTING_OF.get(rule, _A_LOOK).removesuffix("_minutes")
 
 
 # as text

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from framekeeper.domain.errors import NotValid
 from framekeeper.domain.work_calendar import WorkCalendar
-from framekeeper.domain.work_plan import BenchMinutes, Job, WorkPlan, plan_work
+from framekeeper.domain.work_plan import BenchMinutes, Job, WorkPlan, least_minutes, plan_work
 
 D = dt.date
 ONE = dt.timedelta(days=1)
@@ -135,6 +135,16 @@ def test_what_may_not_come_takes_its_share_of_the_minutes() -> None:
     jobs = [job(name, MONDAY, 20, set_up="120", chance=0.5) for name in "ab"]
     (monday,) = (there for there in plan(*jobs, set_up=12).bench_days if there.jobs)
     assert monday.minutes_used == pytest.approx(10 + 10 + 9)
+
+
+@given(st.lists(st.tuples(st.integers(0, 30), st.sampled_from(["", "a", "b"])), max_size=8))
+def test_least_minutes_are_what_one_long_day_takes(told: list[tuple[int, str]]) -> None:
+    jobs = [job(f"{n}", MONDAY, m, set_up=words) for n, (m, words) in enumerate(told)]
+    long = plan(*jobs, minutes=1000, set_up=7, days=1)
+    used = sum(there.minutes_used for there in long.bench_days)
+    assert least_minutes(jobs, 7) == pytest.approx(used)
+    distinct = {words for _, words in told} - {""}
+    assert used == pytest.approx(sum(m for m, _ in told) + 7 * len(distinct))
 
 
 # refusals

@@ -16,6 +16,7 @@ from framekeeper.services.work_times import (
     bench_minutes,
     holidays_in,
     holidays_text,
+    task_kind,
     task_minutes,
     weekdays_in,
     weekdays_text,
@@ -73,3 +74,5 @@ def test_every_rule_takes_some_time() -> None:
     assert all(task_minutes(shop, rule) > 0 for rule in get_args(Rule))
     assert task_minutes(ShopSettings(read_minutes=4), "reading_due") == 4
     assert task_minutes(ShopSettings(look_minutes=1), "overdue_outside") == 1
+    assert task_kind("meter_found_out") == task_kind("reading_due") == "read"
+    assert (task_kind("uneven"), task_kind("regrind")) == ("look", "regrind")
