@@ -246,7 +246,9 @@ def _wanted_jobs(also: Sequence[Wanted], settings: ShopSettings, until: dt.date)
             yield Job(key, "stretch_wanted", "stretching", until, minutes, wanted.mesh_name)
 
 
-def _load(made: WorkPlan, bench: Place, jobs: Iterable[Job], calendar: WorkCalendar) -> BenchLoad:
+def _load(
+    made: WorkPlan, bench: Place, jobs: Iterable[Job], calendar: WorkCalendar, per_set_up: float
+) -> BenchLoad:
     days = [there for there in made.bench_days if there.bench == bench]
     at_bench = [job for job in jobs if job.bench == bench]
     return BenchLoad(
