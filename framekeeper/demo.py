@@ -60,13 +60,29 @@ def open_copy(
 
 def make_shop(path: Path, *, now: dt.datetime, progress: Progress | None = None) -> None:
     """Build the demo shop at a path where nothing is yet."""
+    from framekeeper.services import forecasts
+    from framekeeper.services.desk import Desk
     from framekeeper.storage.shop import Shop
 
     shop = Shop.open(path)
     try:
         builder().build(shop, now=now, progress=progress)
+        forecasts.refresh(Desk(shop, _StoppedClock(now)))
     finally:
         shop.close()
+
+
+class _StoppedClock:
+    """Tells the moment at which the history of the demo shop ends."""
+
+    def __init__(self, now: dt.datetime) -> None:
+        self._now = now
+
+    def now(self) -> dt.datetime:
+        return self._now.astimezone(dt.UTC)
+
+    def zone(self) -> dt.tzinfo:
+        return self._now.tzinfo or dt.UTC
 
 
 def builder() -> ModuleType:

@@ -12,6 +12,7 @@ from framekeeper.cli.values import named, whole
 from framekeeper.domain.sentence import Sentence, say
 from framekeeper.domain.trade_words import PLACE_WORDS, TASK_WORDS
 from framekeeper.services import plan
+from framekeeper.services.forecasts import refresh_if_possible
 from framekeeper.services.settings import (
     ShopSettings,
     change_settings,
@@ -47,6 +48,7 @@ def add(commands: Commands[argparse.ArgumentParser]) -> None:
 
 
 def _due(call: Call) -> None:
+    refresh_if_possible(call.desk)
     items = plan.due(call.desk)
     if call.as_json:
         call.give([_row(item) for item in items])

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 class Changes:
     """The kinds of thing that changed, and the frames."""
 
-    kinds: frozenset[str] = frozenset()  # "frames", "mesh_types", "rolls", "meters", "settings"
+    # "frames", "mesh_types", "rolls", "meters", "settings"; "forecast" is no person's doing
+    kinds: frozenset[str] = frozenset()
     frame_ids: frozenset[int] = frozenset()
     operation_id: int = 0
 

@@ -7,13 +7,16 @@ forecast; keeping it again only saves time.
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
 from framekeeper.domain.changes import Changes
 from framekeeper.domain.due import MeshRules
+from framekeeper.domain.errors import StorageTrouble
 from framekeeper.domain.frame_state import WITH_MESH
 from framekeeper.domain.outlook import MATHS, WORTH_A_HOLD, Outlook, Watch
 from framekeeper.domain.records import FrameFilter, FrameRecord, KeptFit, KeptOutlook
@@ -46,6 +49,15 @@ class Fitted:
     def is_stale(self) -> bool:
         """Whether readings came since that it does not know."""
         return self.new_surveys > 0
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """What a fit needs of a shop, and the newest event that is in it."""
+
+    histories: tuple[StretchHistory, ...]
+    last_event_id: int
+    at: dt.datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,20 +142,24 @@ def needs_refit(reader: Reader, now: dt.datetime) -> bool:
     return now - kept.fitted_at >= REFIT_AFTER or new > REFIT_GROWTH * kept.readings
 
 
-def gather(desk: Desk) -> tuple[list[StretchHistory], int] | None:
-    """Read what a refit needs, and the newest event that is in it; None where none is needed."""
+def gather(desk: Desk, *, anyway: bool = False) -> Gathered | None:
+    """Read what a refit needs; None where none is needed and it is not to be done anyway."""
+    now = desk.clock.now()
     with desk.read() as reader:
-        if not needs_refit(reader, desk.clock.now()):
+        if not anyway and not needs_refit(reader, now):
             return None
-        return histories(reader.life_marks()), reader.last_event_id()
+        return Gathered(tuple(histories(reader.life_marks())), reader.last_event_id(), now)
 
 
-def fit(gathered: tuple[list[StretchHistory], int] | None, now: dt.datetime) -> KeptFit | None:
-    """Fit the fleet: pure maths that may take seconds, away from the database's thread."""
+def fit(gathered: Gathered | None) -> KeptFit | None:
+    """Fit the fleet: pure maths that may take seconds, away from the database's thread.
+
+    Mesh of which nobody knows when it was stretched would blur the curve of what is fresh, so it is
+    left out where there is other.
+    """
     if gathered is None:
         return None
-    known, last_event_id = gathered
-    known = [h for h in known if h.day0_is_known] or known
+    known = [h for h in gathered.histories if h.day0_is_known] or list(gathered.histories)
     if not known:
         return None
     from framekeeper.domain.forecast import fit_fleet
@@ -151,8 +167,12 @@ def fit(gathered: tuple[list[StretchHistory], int] | None, now: dt.datetime) -> 
     from framekeeper.domain.forecast_store import plain_fleet
 
     obs = observations(known)
-    fleet = {**plain_fleet(fit_fleet(obs).fleet), "usual_pace": usual_pace(known)}
-    return KeptFit(MATHS, now, last_event_id, len(known), len(obs), fleet)
+    fleet = {
+        **plain_fleet(fit_fleet(obs).fleet),
+        "usual_pace": usual_pace(known),
+        "stretches": [list(pair) for pair in Counter(h.mesh_type_id for h in known).items()],
+    }
+    return KeptFit(MATHS, gathered.at, gathered.last_event_id, len(known), len(obs), fleet)
 
 
 def keep(desk: Desk, fresh: KeptFit | None) -> Kept:
@@ -180,7 +200,16 @@ def keep(desk: Desk, fresh: KeptFit | None) -> Kept:
 
 def refresh(desk: Desk) -> Kept:
     """Bring everything up to date at once, for those who have no window to keep awake."""
-    return keep(desk, fit(gather(desk), desk.clock.now()))
+    return keep(desk, fit(gather(desk)))
+
+
+def refresh_if_possible(desk: Desk) -> None:
+    """Bring everything up to date before a list is read, unless the shop cannot be written.
+
+    Then the list rests on what is kept, and says so; it must not fail for a file that is locked.
+    """
+    with contextlib.suppress(StorageTrouble):
+        refresh(desk)
 
 
 def model_of(kept: KeptFit) -> FleetModel:

@@ -46,7 +46,7 @@ class DecayReader(MeterReader):
         return marks
 
     def _marks(self, only: _Only) -> list[LifeMark]:
-        gone = withdrawn(self._session.execute(only(_with_detail(WithdrawnDetail))).tuples())
+        gone = withdrawn(self._session.execute(only(_withdrawals())).all())
         meshes = {
             event_id: (mesh_id, None, 0)
             for detail in (StretchedDetail, ReceivedDetail)
@@ -109,7 +109,7 @@ class DecayReader(MeterReader):
     def newest_event_ids(self) -> dict[int, int]:
         """Return the id of the newest event of each frame."""
         query = select(EventRow.frame_id, func.max(EventRow.id)).group_by(EventRow.frame_id)
-        return dict(self._session.execute(query).tuples().all())
+        return {frame_id: newest for frame_id, newest in self._session.execute(query)}
 
     def last_event_id(self) -> int:
         """Return the id of the newest event of all."""
@@ -149,8 +149,9 @@ def _of_frames(frame_ids: Sequence[int]) -> _Only:
     return lambda query: query.where(EventRow.frame_id.in_(frame_ids))
 
 
-def _with_detail(detail: type[WithdrawnDetail]) -> Any:
-    return select(EventRow.id, detail.target_id).join(detail, detail.event_id == EventRow.id)
+def _withdrawals() -> Any:
+    taken = WithdrawnDetail
+    return select(EventRow.id, taken.target_id).join(taken, taken.event_id == EventRow.id)
 
 
 def _with_mesh(detail: type[StretchedDetail] | type[ReceivedDetail]) -> Any:

@@ -43,6 +43,8 @@ class Bench(QObject):
         Somebody wants to see this frame's page.
     place_wanted(key)
         Somebody wants to go to this place.
+    closing()
+        Nothing new may begin.
     """
 
     opened = Signal()
@@ -50,6 +52,7 @@ class Bench(QObject):
     refused = Signal(str)
     frame_wanted = Signal(str)
     place_wanted = Signal(str)
+    closing = Signal()
 
     def __init__(self, app: QApplication, open_desk: Callable[[], Desk]) -> None:
         super().__init__()
@@ -77,6 +80,7 @@ class Bench(QObject):
     def close(self) -> None:
         """Finish what was asked for and close the shop."""
         self._look.stop()
+        self.closing.emit()
         desk = self._desk
         self.tasks.shutdown()
         if desk is not None:

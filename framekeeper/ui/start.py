@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 
 from framekeeper.ui.bench import Bench
+from framekeeper.ui.forecast_keeper import ForecastKeeper
 from framekeeper.ui.theme import APP_ARGUMENTS
 from framekeeper.ui.window import Window
 
@@ -39,6 +40,8 @@ def run(open_desk: Callable[[], Desk], *, watch: Callable[[Window], None] | None
     bench = Bench(app, open_desk)
     window = Window(bench)
     window.painted.connect(bench.open, Qt.ConnectionType.QueuedConnection)
+    keeper = ForecastKeeper(bench)
+    bench.opened.connect(keeper.start)
     window.painted.connect(lambda: listen(window, app), Qt.ConnectionType.QueuedConnection)
     if watch is not None:
         watch(window)

@@ -158,9 +158,10 @@ class Tasks(QObject):
         *,
         owner: QObject | None = None,
         job: Job | None = None,
+        quiet: bool = False,
     ) -> Job:
-        """Run pure maths on its own thread."""
-        return self._submit("maths", work, then, fail, owner, job, is_change=False)
+        """Run pure maths on its own thread; quietly where nobody waits for it."""
+        return self._submit("maths", work, then, fail, owner, job, is_change=False, quiet=quiet)
 
     def shutdown(self) -> None:
         """Finish every change that was asked for, drop the rest, and join the threads."""
@@ -181,6 +182,7 @@ class Tasks(QObject):
         job: Job | None,
         *,
         is_change: bool,
+        quiet: bool = False,
     ) -> Job:
         if self._closed:
             raise RuntimeError("the window is closing; no new work is taken")
@@ -188,9 +190,10 @@ class Tasks(QObject):
             owner = receiver
         job = job or Job()
         order = _Order(work, then, fail, owner, job, is_change)  # type: ignore[arg-type]
-        self._open.add(job)
-        if not self._is_busy and not self._delay.isActive():
-            self._delay.start()
+        if not quiet:
+            self._open.add(job)
+            if not self._is_busy and not self._delay.isActive():
+                self._delay.start()
         self._start(pool, order)
         return job
 

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
+import pytest
 from sqlalchemy import func, select
 
 from framekeeper.domain import lifecycle
 from framekeeper.domain.due import MeshRules
+from framekeeper.domain.events import Event, FoundWithMesh, Surveyed
 from framekeeper.domain.frame_state import STATES, FrameState
 from framekeeper.domain.records import FrameFilter
+from framekeeper.domain.stretch_history import KINDS, LifeMark
 from framekeeper.services import meters, prep, register, stock, stretch
 from framekeeper.services.desk import Desk
 from framekeeper.services.meshes import MeshTypeFacts, add_mesh_type
@@ -108,7 +111,35 @@ def assert_columns_are_the_fold(desk: Desk) -> int:
             assert frame.state == lifecycle.fold(frame.kind, journals[frame.id]), frame.code
         for roll in reader.rolls(with_hidden=True):
             assert roll.on_hand_mm >= 0, roll.code
+        said = [(*asdict(m).values(),) for m in reader.life_marks()]
+    folded = [
+        (*asdict(mark).values(),)
+        for frame_id in sorted(journals)
+        for mark in marks_of(journals[frame_id])
+    ]
+    assert [m[:-1] for m in said] == [m[:-1] for m in folded]
+    assert [m[-1] for m in said] == pytest.approx([m[-1] for m in folded])
     return len(frames)
+
+
+def marks_of(journal: list[Event]) -> list[LifeMark]:
+    """What a journal says of tension histories, by folding all of it."""
+    return [_mark(e) for e in lifecycle.concluded(journal) if e.kind in KINDS]
+
+
+def _mark(event: Event) -> LifeMark:
+    payload = event.payload
+    mesh = getattr(payload, "mesh_type_id", None)
+    since, reclaims, tension = None, 0, None
+    if isinstance(payload, FoundWithMesh):
+        since, reclaims = payload.mesh_since, payload.reclaims_so_far or 0
+    if isinstance(payload, Surveyed) and payload.moment in ("after_release", "in_service"):
+        values = [r.raw_n_per_cm + payload.correction_n_per_cm for r in payload.readings]
+        tension = sum(values) / len(values)
+    return LifeMark(
+        event.frame_id, event.event_id, event.happened_at, event.kind, mesh, since, reclaims,
+        tension,
+    )  # fmt: skip
 
 
 def rows(desk: Desk) -> dict[str, int]:

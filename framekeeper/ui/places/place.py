@@ -46,7 +46,7 @@ class Place(QWidget):
 
     def follows(self, changes: Changes) -> bool:
         """Say whether these changes concern this place."""
-        return bool(changes.kinds & {"frames", "mesh_types", "settings"})
+        return bool(changes.kinds & {"frames", "mesh_types", "settings", "forecast"})
 
     def take_scan(self, code: str) -> bool:
         """Use a scanned code; False lets the window open the frame's page."""

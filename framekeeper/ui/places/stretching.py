@@ -85,7 +85,7 @@ class StretchingTable(Place):
         self.lists.take_focus()
 
     def follows(self, changes: Changes) -> bool:
-        return bool(changes.kinds)
+        return bool(changes.kinds - {"forecast"})
 
     def refresh(self) -> None:
         self.bench.read(stretching_table, self._show, owner=self)
