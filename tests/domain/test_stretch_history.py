@@ -148,7 +148,7 @@ def test_frames_do_not_mix() -> None:
 def test_the_pace_is_the_shops_first_and_its_own_later() -> None:
     quick = histories(
         marks(("stretched", 0), ("released", 0), ("surveyed", 0, 24.0),
-              *[("reclaimed", d) for d in range(1, 31)])  # type: ignore[misc]
+              *[("reclaimed", d) for d in range(1, 31)])
     )  # fmt: skip
     fresh = histories(marks(("stretched", 0), ("released", 0), ("surveyed", 0, 24.0)))
     assert usual_pace([]) == USUAL_CYCLES_PER_DAY
