@@ -39,6 +39,12 @@ def roll_length(formatter: Formatter, value_mm: float) -> str:
     return tr("{number} {unit}", number=number, unit=roll_unit_word(formatter))
 
 
+def bare_roll_length(formatter: Formatter, value_mm: float) -> str:
+    """Write what is on a roll to a tenth and without its unit, where several stand side by side."""
+    per_unit = MM_PER_METRE if formatter.length_unit == "mm" else MM_PER_YARD
+    return formatter.number(value_mm / per_unit, 1)
+
+
 def read_length_mm(formatter: Formatter, text: str, *, argument: str) -> int:
     """Read a piece or a width; a unit that is typed wins over the shop's.
 

@@ -29,9 +29,9 @@ Fail = Callable[[FramekeeperError], None]
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """A finished PDF and the name that its file is offered."""
+    """A finished file and the name that it is offered."""
 
-    pdf: bytes
+    data: bytes
     name: str
 
 
@@ -44,6 +44,18 @@ def save_due_sheet(bench: Bench, parent: QWidget, *, prompter: Prompter | None =
         return Paper(papers.due_sheet_pdf(desk, bench.formatter), f"due {desk.today()}.pdf")
 
     _save(bench, parent, build, tr("Save the due list"), prompter)
+
+
+def save_calendar(bench: Bench, parent: QWidget, *, prompter: Prompter | None = None) -> None:
+    """Save the plan of the coming days for the calendar of a phone."""
+
+    def build(desk: Desk) -> Paper:
+        from framekeeper.services import week_calendar
+
+        data = week_calendar.calendar_file(desk, bench.formatter)
+        return Paper(data, f"work plan {desk.today()}.ics")
+
+    _save(bench, parent, build, tr("Save the calendar file"), prompter)
 
 
 def save_round_sheet(
@@ -92,7 +104,7 @@ def _save(
 
     def write(paper: Paper, path: Path) -> None:
         try:
-            write_file(path, paper.pdf)
+            write_file(path, paper.data)
         except FramekeeperError as refused:
             bench.show_trouble(refused)
             return

@@ -94,6 +94,10 @@ class Formatter:
         """Write a date with the month as a word, so that no order of figures misleads."""
         return self._locale.toString(QDate(day.year, day.month, day.day), "d MMM yyyy")
 
+    def short_day(self, day: dt.date) -> str:
+        """Write a day of the coming weeks as people name it: "Wed 26"."""
+        return self._locale.toString(QDate(day.year, day.month, day.day), "ddd d")
+
     def moment(self, when: dt.datetime) -> str:
         """Write an aware date and time in the zone of this bench."""
         local = self._at_bench(when)

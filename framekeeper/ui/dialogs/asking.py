@@ -32,8 +32,10 @@ class SavePrompter:
         """Open the dialog; `then` gets the path as text."""
         dialog = QFileDialog(self._parent, question, str(self._suggested.parent))
         dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        dialog.setNameFilter(tr("PDF papers (*.pdf)"))
-        dialog.setDefaultSuffix("pdf")
+        is_calendar = self._suggested.suffix == ".ics"
+        kinds = tr("Calendar files (*.ics)") if is_calendar else tr("PDF papers (*.pdf)")
+        dialog.setNameFilter(kinds)
+        dialog.setDefaultSuffix("ics" if is_calendar else "pdf")
         dialog.selectFile(self._suggested.name)
         _open(dialog, then)
 

@@ -1,4 +1,4 @@
-"""Today: what is due, where, and why in one line."""
+"""Today: what is due, where, and why in one line; and what the coming days hold."""
 
 from __future__ import annotations
 
@@ -13,12 +13,18 @@ from framekeeper.ui.text import tr, tr_count
 from framekeeper.ui.widgets.notices import EmptyState, KeyHintButton, PlaceHeader
 
 if TYPE_CHECKING:
+    from framekeeper.domain.changes import Changes
     from framekeeper.services.plan import DueItem
+    from framekeeper.services.settings import ShopSettings
+    from framekeeper.ui.places.week_page import WeekPage
     from framekeeper.ui.widgets.due_list import DueLine, DueList
 
 
 class Today(Place):
-    """The due list. Enter opens the frame; "Go there" leads to the place of the work."""
+    """The due list, and the week as its second view.
+
+    Enter opens the frame; "Go there" leads to the place of the work.
+    """
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(bench, parent)
@@ -27,26 +33,101 @@ class Today(Place):
         self._go.clicked.connect(self._go_there)
         self._print = KeyHintButton(bench.theme, tr("Print the list"), "Ctrl+P")
         self._print.clicked.connect(self._print_list)
+        self._switch = KeyHintButton(bench.theme, tr("The week"), "Ctrl+T")
+        self._switch.clicked.connect(self._switch_view)
+        self._calendar = KeyHintButton(bench.theme, tr("Save calendar"), "Ctrl+S")
+        self._calendar.clicked.connect(self._save_calendar)
+        self._days = KeyHintButton(bench.theme, tr("Days and minutes"), "Ctrl+D")
+        self._days.clicked.connect(self._change_days)
         self._header = PlaceHeader(
-            bench.theme, tr("Today"), tr("Looking at the shop …"), (self._print, self._go)
+            bench.theme,
+            tr("Today"),
+            tr("Looking at the shop …"),
+            (self._days, self._calendar, self._print, self._switch, self._go),
         )
+        self._week: WeekPage | None = None
+        self._shows_week = False
         self._list: DueList | None = None
         self._nothing: EmptyState | None = None
         self._pages = QStackedWidget()  # filled when the answer is here, after the first paint
         self.column.addWidget(self._header)
         self.column.addWidget(self._pages, 1)
         self._set_enabled(False)
+        self._dress_header()
+
+    def follows(self, changes: Changes) -> bool:
+        return super().follows(changes) or "rolls" in changes.kinds
 
     def take_focus(self) -> None:
         page = self._pages.currentWidget()
         (page or self).setFocus()
 
     def refresh(self) -> None:
+        if self._shows_week:
+            self._week_page().refresh()
+            return
         from framekeeper.services.plan import due  # after the first paint
 
         self.bench.read(due, self._show, owner=self)
 
+    # the two views
+
+    @property
+    def week(self) -> WeekPage | None:
+        """The week, where somebody looked at it."""
+        return self._week
+
+    def show_week(self) -> None:
+        """Show what the coming days hold."""
+        if not self._shows_week:
+            self._switch_view()
+
+    def _switch_view(self) -> None:
+        self._shows_week = not self._shows_week
+        self._dress_header()
+        if self._shows_week:
+            self._pages.setCurrentWidget(self._week_page())
+            self._set_enabled(True)
+            self.take_focus()
+        self.refresh()
+
+    def _dress_header(self) -> None:
+        is_week = self._shows_week
+        self._switch.setText(tr("What is due") if is_week else tr("The week"))
+        for button in (self._calendar, self._days):
+            button.setVisible(is_week)
+        self._print.setVisible(not is_week)
+
+    def _week_page(self) -> WeekPage:
+        if self._week is None:
+            from framekeeper.ui.places.week_page import WeekPage
+
+            self._week = WeekPage(self.bench)
+            self._week.summed_up.connect(self._header.set_purpose)
+            self._week.frame_wanted.connect(self.bench.frame_wanted)
+            self._pages.addWidget(self._week)
+        return self._week
+
+    def _save_calendar(self) -> None:
+        from framekeeper.ui.printing import save_calendar
+
+        save_calendar(self.bench, self)
+
+    def _change_days(self) -> None:
+        from framekeeper.services.settings import read_settings
+
+        self.bench.read(read_settings, self._open_days, owner=self)
+
+    def _open_days(self, current: ShopSettings) -> None:
+        from framekeeper.ui.dialogs.working_days import WorkingDaysForm
+
+        WorkingDaysForm(self.bench, current, self).open()
+
+    # what is due
+
     def _show(self, items: list[DueItem]) -> None:
+        if self._shows_week:
+            return  # the person went on while this was read
         from framekeeper.domain.trade_words import PLACE_WORDS
 
         order = tuple(PLACE_WORDS)
@@ -134,6 +215,11 @@ class Today(Place):
         self.bench.frame_wanted.emit(row_id[0])
 
     def _go_there(self) -> None:
+        if self._shows_week:
+            place = self._week_page().current_place
+            if place is not None:
+                self.bench.place_wanted.emit(place)
+            return
         line = self._list.current_line if self._list else None
         if line is not None:
             self.bench.place_wanted.emit(self._places[line.row_id])

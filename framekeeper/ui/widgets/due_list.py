@@ -31,6 +31,7 @@ from framekeeper.ui.widgets.marks import Mark, mark_word, paint_mark
 
 Index = QModelIndex | QPersistentModelIndex
 LineRole = Qt.ItemDataRole.UserRole
+_NARROW = 200 * STEP  # a list beside something else gives its room to the reason
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +159,8 @@ class _DueDelegate(QStyledItemDelegate):
         mark = QRectF(card.left() + 4 * STEP, card.center().y() - size / 2, size, size)
         paint_mark(painter, line.mark, mark, colours)
         left = card.left() + 14 * STEP
-        code_wide, side_wide = 44 * STEP, 40 * STEP
+        is_narrow = card.width() < _NARROW
+        code_wide, side_wide = (27 * STEP, 36 * STEP) if is_narrow else (44 * STEP, 40 * STEP)
         self._two_lines(painter, QRect(left, card.top(), code_wide, card.height()),
                         line.name, line.where)  # fmt: skip
         middle = left + code_wide + 3 * STEP
