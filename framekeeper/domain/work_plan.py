@@ -3,8 +3,8 @@
 Jobs are taken by due date, the earliest first, and each goes to the latest day on which it is still
 in time and fits, or, in time too, to a day on which its set-up is on the bench anyway. What fits on
 no such day goes to the first day with room and is late. Packing jobs of unequal length is a hard
-problem, so this promises no smallest number of late jobs; it does promise that jobs of one length
-without set-ups are all in time wherever that is possible.
+problem, so this promises no smallest number of late jobs; it does promise that jobs of one length,
+without set-ups and free to be done early, are all in time wherever that is possible.
 """
 
 from __future__ import annotations

@@ -83,6 +83,8 @@ class WeekPlan:
 def week_plan(desk: Desk, *, days: int = USUAL_DAYS) -> WeekPlan:
     """Plan what is due and what will be due over so many calendar days from today on.
 
+    Today counts as a whole day, whatever the hour.
+
     Raises
     ------
     NotValid

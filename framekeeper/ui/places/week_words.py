@@ -33,7 +33,7 @@ def board(
 def _cell(week: WeekPlan, there: BenchDay, formatter: Formatter) -> BoardCell:
     used = formatter.number(there.minutes_used, 0)
     minutes = tr("{used} of {there}", used=used, there=formatter.number(there.minutes_there, 0))
-    late = sum(planned.is_late for planned in there.jobs)
+    late = sum(planned.is_late and planned.job.chance == 1 for planned in there.jobs)
     is_below = any(week.work(j.job).task.urgency == "below" for j in there.jobs)
     mark: Mark | None = "below" if is_below and late else "soon" if late else None
     words = tr_count("{n} late", "{n} late", late) if late else ""
