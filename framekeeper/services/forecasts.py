@@ -53,11 +53,30 @@ class Fitted:
 
 @dataclass(frozen=True, slots=True)
 class Gathered:
-    """What a fit needs of a shop, and the newest event that is in it."""
+    """What a fit, and the forecasts that are not kept yet, need of a shop."""
 
-    histories: tuple[StretchHistory, ...]
+    histories: tuple[StretchHistory, ...]  # of the whole shop; none where no fit is needed
     last_event_id: int
     at: dt.datetime
+    kept: KeptFit | None
+    asked: Mapping[int, _Asked]  # by frame: those whose forecast is to be worked out
+    gone: frozenset[int]  # frames that had a forecast and have none any more
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    history: StretchHistory | None
+    rules: MeshRules
+    newest_event_id: int
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """A new fit, if one was made, and new forecasts; not kept yet."""
+
+    fit: KeptFit | None
+    outlooks: Mapping[int, KeptOutlook]
+    gone: frozenset[int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,23 +161,63 @@ def needs_refit(reader: Reader, now: dt.datetime) -> bool:
     return now - kept.fitted_at >= REFIT_AFTER or new > REFIT_GROWTH * kept.readings
 
 
-def gather(desk: Desk, *, anyway: bool = False) -> Gathered | None:
-    """Read what a refit needs; None where none is needed and it is not to be done anyway."""
+def gather(desk: Desk, *, anyway: bool = False) -> Gathered:
+    """Read what is needed to bring the forecast up to date.
+
+    Parameters
+    ----------
+    desk
+        The shop.
+    anyway
+        Fit anew even where nothing asks for it.
+    """
     now = desk.clock.now()
     with desk.read() as reader:
-        if not anyway and not needs_refit(reader, now):
-            return None
-        return Gathered(tuple(histories(reader.life_marks())), reader.last_event_id(), now)
+        kept = _usable_fit(reader)
+        refit = anyway or needs_refit(reader, now)
+        watched = _watched(reader.frames(FrameFilter()), rules_by_mesh(reader))
+        newest = reader.newest_event_ids()
+        if refit:
+            known = histories(reader.life_marks())
+            stale = list(watched)
+        else:
+            stale = [] if kept is None else _sorted_out(reader, kept, watched)[1]
+            known = histories(reader.life_marks(sorted(stale)))
+        current = {h.frame_id: h for h in known}
+        return Gathered(
+            tuple(known) if refit else (),
+            reader.last_event_id(),
+            now,
+            kept,
+            {f: _Asked(current.get(f), watched[f], newest.get(f, 0)) for f in stale},
+            frozenset(reader.kept_outlooks()) - frozenset(watched),
+        )
 
 
-def fit(gathered: Gathered | None) -> KeptFit | None:
-    """Fit the fleet: pure maths that may take seconds, away from the database's thread.
+def fit(gathered: Gathered) -> Worked:
+    """Fit the fleet and look ahead: pure maths that may take seconds, away from the database."""
+    fresh = _fit(gathered)
+    rests_on = fresh or gathered.kept
+    if rests_on is None:
+        return Worked(None, {}, gathered.gone)
+    with_history = {f: (a.history, a.rules) for f, a in gathered.asked.items() if a.history}
+    looked = _look_ahead(rests_on, with_history)
+    return Worked(
+        fresh,
+        {
+            f: KeptOutlook(_mark(rests_on, a.newest_event_id, a.rules), _plain(looked.get(f)))
+            for f, a in gathered.asked.items()
+        },
+        gathered.gone,
+    )
+
+
+def _fit(gathered: Gathered) -> KeptFit | None:
+    """Fit the fleet, where there is anything to fit.
 
     Mesh of which nobody knows when it was stretched would blur the curve of what is fresh, so it is
     left out where there is other.
     """
-    if gathered is None:
-        return None
     known = [h for h in gathered.histories if h.day0_is_known] or list(gathered.histories)
     if not known:
         return None
@@ -175,27 +234,24 @@ def fit(gathered: Gathered | None) -> KeptFit | None:
     return KeptFit(MATHS, gathered.at, gathered.last_event_id, len(known), len(obs), fleet)
 
 
-def keep(desk: Desk, fresh: KeptFit | None) -> Kept:
-    """Keep a new fit, and every forecast that rests on something newer than what is kept."""
+def keep(desk: Desk, worked: Worked) -> Kept:
+    """Keep what was worked out, unless another bench kept a newer fit meanwhile.
+
+    A forecast that the journal has overtaken meanwhile does no harm: its mark says what it rests
+    on, so nobody takes it for new.
+    """
+    if worked.fit is None and not worked.outlooks and not worked.gone:
+        return Kept(False, 0, Changes())
     with desk.shop.derived() as derived:
-        rules = {m.id: m.rules for m in derived.mesh_types(with_hidden=True)}
-        watched = _watched(derived.frames(FrameFilter()), rules)
-        kept = _usable_fit(derived)
-        is_newer = fresh is not None and (kept is None or kept.fitted_at < fresh.fitted_at)
-        if fresh is not None and is_newer:
-            derived.put_fit(fresh)
-            kept = fresh
-        if kept is None:
-            return Kept(False, 0, Changes())
-        _, stale = _sorted_out(derived, kept, watched)
-        new = _worked_out(derived, kept, {f: watched[f] for f in stale})
-        marks = _marks(derived, kept, watched)
-        derived.put_outlooks(
-            {f: KeptOutlook(marks[f], _plain(new.get(f))) for f in stale},
-            only=frozenset(watched),
-        )
-    changes = Changes(frozenset({"forecast"}), frozenset(stale)) if stale else Changes()
-    return Kept(is_newer, len(stale), changes)
+        there = _usable_fit(derived)
+        if worked.fit is not None:
+            if there is not None and there.fitted_at >= worked.fit.fitted_at:
+                return Kept(False, 0, Changes())
+            derived.put_fit(worked.fit)
+        derived.put_outlooks(worked.outlooks, gone=worked.gone)
+    frames = frozenset(worked.outlooks) | worked.gone
+    changes = Changes(frozenset({"forecast"}), frames)
+    return Kept(worked.fit is not None, len(worked.outlooks), changes)
 
 
 def refresh(desk: Desk) -> Kept:
@@ -232,10 +288,8 @@ def _usable_fit(reader: Reader) -> KeptFit | None:
     return kept if kept is not None and kept.maths == MATHS else None
 
 
-def _watched(
-    frames: Iterable[FrameRecord], rules: Mapping[int, MeshRules]
-) -> dict[int, tuple[FrameRecord, MeshRules]]:
-    """The frames with mesh that has a limit and is forecast."""
+def _watched(frames: Iterable[FrameRecord], rules: Mapping[int, MeshRules]) -> dict[int, MeshRules]:
+    """The frames whose mesh has a limit and is forecast, with its thresholds."""
     found = {}
     for frame in frames:
         life = frame.state.life
@@ -243,64 +297,60 @@ def _watched(
             continue
         own = rules.get(life.mesh_type_id)
         if own is not None and own.limit is not None and own.risk is not None:
-            found[frame.id] = (frame, own)
+            found[frame.id] = own
     return found
 
 
 def _sorted_out(
-    reader: Reader, kept: KeptFit, watched: Mapping[int, tuple[FrameRecord, MeshRules]]
+    reader: Reader, kept: KeptFit, watched: Mapping[int, MeshRules]
 ) -> tuple[dict[int, Outlook], list[int]]:
     """What is kept and still holds, and the frames of which it does not."""
-    marks = _marks(reader, kept, watched)
+    newest = reader.newest_event_ids()
     there = reader.kept_outlooks()
     found: dict[int, Outlook] = {}
     stale = []
-    for frame_id, mark in marks.items():
+    for frame_id, rules in watched.items():
         one = there.get(frame_id)
-        if one is None or one.rests_on != mark:
+        if one is None or one.rests_on != _mark(kept, newest.get(frame_id, 0), rules):
             stale.append(frame_id)
         elif one.outlook:
             found[frame_id] = _outlook(one.outlook)
     return found, stale
 
 
-def _marks(
-    reader: Reader, kept: KeptFit, watched: Mapping[int, tuple[FrameRecord, MeshRules]]
-) -> dict[int, str]:
-    """What the forecast of each frame rests on, in one line."""
-    newest = reader.newest_event_ids()
-    return {
-        frame_id: "|".join(
-            str(part)
-            for part in (
-                kept.maths,
-                kept.fitted_at.isoformat(),
-                newest.get(frame_id, 0),
-                rules.limit,
-                rules.risk,
-                rules.longest_wait_days,
-            )
-        )
-        for frame_id, (_, rules) in watched.items()
-    }
+def _mark(kept: KeptFit, newest_event_id: int, rules: MeshRules) -> str:
+    """What a frame's forecast rests on, in one line."""
+    parts = (
+        kept.maths,
+        kept.fitted_at.isoformat(),
+        newest_event_id,
+        rules.limit,
+        rules.risk,
+        rules.longest_wait_days,
+    )
+    return "|".join(str(part) for part in parts)
 
 
 def _worked_out(
-    reader: Reader, kept: KeptFit, asked: Mapping[int, tuple[FrameRecord, MeshRules]]
+    reader: Reader, kept: KeptFit, asked: Mapping[int, MeshRules]
 ) -> dict[int, Outlook]:
     """Ask the fitted fleet about these frames."""
+    current = {h.frame_id: h for h in histories(reader.life_marks(sorted(asked)))}
+    return _look_ahead(kept, {f: (h, asked[f]) for f, h in current.items()})
+
+
+def _look_ahead(
+    kept: KeptFit, asked: Mapping[int, tuple[StretchHistory, MeshRules]]
+) -> dict[int, Outlook]:
     if not asked:
         return {}
     from framekeeper.domain import forecast_outlook
 
-    newest: dict[int, StretchHistory] = {}
-    for history in histories(reader.life_marks(sorted(asked))):
-        newest[history.frame_id] = history
-    terms: list[tuple[StretchHistory, Any]] = [
-        (history, watch(asked[frame_id][1])) for frame_id, history in newest.items()
+    terms = [
+        (history, terms) for history, rules in asked.values() if (terms := watch(rules)) is not None
     ]
     looked = forecast_outlook.outlooks(model_of(kept), terms, usual_pace=kept.fleet["usual_pace"])
-    return dict(zip(newest, looked, strict=True))
+    return {h.frame_id: outlook for (h, _), outlook in zip(terms, looked, strict=True)}
 
 
 def _plain(outlook: Outlook | None) -> dict[str, Any]:

@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import asdict
 
-from sqlalchemy import delete, insert, select, text
+from sqlalchemy import delete, insert, text
 from sqlalchemy.orm import Session
 
 from framekeeper.domain.records import KeptFit, KeptOutlook
@@ -33,10 +33,9 @@ class Derived(Reader):
             insert(FleetFit), {"id": 1, **asdict(fit), "fleet": json.dumps(fit.fleet)}
         )
 
-    def put_outlooks(self, fresh: Mapping[int, KeptOutlook], *, only: frozenset[int]) -> None:
-        """Keep these forecasts, and drop those of frames that are not in `only`."""
-        there = set(self._session.scalars(select(OutlookRow.frame_id)))
-        old = sorted((there - only) | (there & set(fresh)))
+    def put_outlooks(self, fresh: Mapping[int, KeptOutlook], *, gone: frozenset[int]) -> None:
+        """Keep these forecasts in the place of the ones before, and drop those that are gone."""
+        old = sorted(gone | set(fresh))
         for start in range(0, len(old), _CHUNK):
             some = old[start : start + _CHUNK]
             self._session.execute(delete(OutlookRow).where(OutlookRow.frame_id.in_(some)))

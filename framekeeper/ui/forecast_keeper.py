@@ -11,8 +11,7 @@ from framekeeper.ui.bench import Bench
 if TYPE_CHECKING:
     from framekeeper.domain.changes import Changes
     from framekeeper.domain.errors import FramekeeperError
-    from framekeeper.domain.records import KeptFit
-    from framekeeper.services.forecasts import Gathered, Kept
+    from framekeeper.services.forecasts import Gathered, Kept, Worked
 
 WAIT_MS = 1500  # after the last change: a round of readings is one refit, not forty
 _CONCERNS = frozenset({"frames", "mesh_types"})
@@ -53,7 +52,7 @@ class ForecastKeeper(QObject):
         self._is_at_work = True
         self._bench.read(forecasts.gather, self._gathered, owner=self, fail=self._could_not)
 
-    def _gathered(self, gathered: Gathered | None) -> None:
+    def _gathered(self, gathered: Gathered) -> None:
         from framekeeper.services import forecasts
 
         self._bench.tasks.compute(
@@ -64,11 +63,11 @@ class ForecastKeeper(QObject):
             quiet=True,
         )
 
-    def _fitted(self, fit: KeptFit | None) -> None:
+    def _fitted(self, worked: Worked) -> None:
         from framekeeper.services import forecasts
 
         self._bench.change(
-            lambda desk: forecasts.keep(desk, fit), self._kept, owner=self, fail=self._could_not
+            lambda desk: forecasts.keep(desk, worked), self._kept, owner=self, fail=self._could_not
         )
 
     def _kept(self, _kept: Kept) -> None:

@@ -73,7 +73,7 @@ def test_a_change_sets_it_to_work_and_its_own_news_does_not(
     looked: list[None] = []
     real = forecasts.gather
 
-    def gather(desk: Desk) -> forecasts.Gathered | None:
+    def gather(desk: Desk) -> forecasts.Gathered:
         looked.append(None)
         return real(desk)
 
