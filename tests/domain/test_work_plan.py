@@ -77,6 +77,13 @@ def test_the_earlier_due_date_has_the_room() -> None:
     assert days_of(plan(soon, late)) == {"late": (MONDAY, 1), "soon": (MONDAY + ONE, 1)}
 
 
+def test_on_the_last_open_day_a_weekend_is_due_that_day_but_after_what_was_due_then() -> None:
+    friday, saturday, monday = D(2025, 3, 7), D(2025, 3, 8), D(2025, 3, 10)
+    assert days_of(plan(job("a", saturday), start=friday)) == {"a": (friday, 0)}
+    both = job("a", saturday, 40, set_up="a"), job("b", friday, 40, set_up="b")
+    assert days_of(plan(*both, start=friday)) == {"a": (monday, 1), "b": (friday, 0)}
+
+
 def test_a_job_that_makes_no_sense_sooner_is_not_done_sooner() -> None:
     tuesday = MONDAY + ONE
     kept = [job(n, tuesday, 40, not_before=tuesday) for n in "ab"]

@@ -67,6 +67,12 @@ def test_due_days_read_as_a_person_says_them(inch: Formatter, days: int, text: s
     assert inch.due(days) == text
 
 
+def test_a_coming_day_is_named_by_its_weekday(inch: Formatter, metric: Formatter) -> None:
+    """In the person's language."""
+    assert inch.short_day(dt.date(2024, 2, 29)) == "Thu 29"
+    assert metric.short_day(dt.date(2024, 2, 29)).startswith("Do")
+
+
 def test_the_past_reads_as_a_person_says_it(inch: Formatter) -> None:
     """Today, yesterday, and then a count."""
     assert [inch.ago(n) for n in (0, 1, 9)] == ["today", "yesterday", "9 days ago"]

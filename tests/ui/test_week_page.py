@@ -155,6 +155,12 @@ def test_the_knobs_are_turned_and_answered(shop: BenchShop, qtbot: QtBot) -> Non
     assert lines[lines.index("Stretching table") + 2] == "4 jobs fit on no day"
 
 
+def test_a_shop_that_thinks_in_inches_is_answered_in_yards(shop: BenchShop, qtbot: QtBot) -> None:
+    shop.bench.change(lambda desk: change_settings(desk, length_unit="inch"))
+    _, week = week_of(shop, qtbot)
+    assert week.what_if.result_lines()[:3] == ["110", "1.9 of 0.0 yd", "1.9 yd short"]
+
+
 @pytest.mark.parametrize(
     ("knob", "typed", "told"),
     [
