@@ -15,7 +15,7 @@ from framekeeper.services import check, marks, plan, register
 from framekeeper.services.check import SurveyRequest
 from framekeeper.services.desk import Desk
 from framekeeper.services.find import find_frames
-from framekeeper.services.plan import Ahead
+from framekeeper.services.plan import Ahead, DueItem
 from framekeeper.services.settings import change_settings
 from framekeeper.services.week import WeekPlan, batch_words, week_plan
 from framekeeper.services.week_calendar import calendar_file
@@ -46,14 +46,17 @@ def at(clock: FakeClock, day: D, hour: int = 8, minute: int = 0) -> None:
     clock.moment = local.astimezone(dt.UTC)
 
 
+def noon(day: D) -> dt.datetime:
+    return dt.datetime.combine(day, dt.time(12), dt.UTC)
+
+
 def expect(
     monkeypatch: pytest.MonkeyPatch, desk: Desk, chances: dict[str, float], *, on: D
 ) -> None:
     """Let the forecast say with which chance screens fall below their limit."""
     with desk.read() as reader:
         frames = find_frames(reader, list(chances))
-    moment = dt.datetime.combine(on, dt.time(12), dt.UTC)
-    task = Task("restretch_expected", "stretching", moment, "soon", say("may fall"))
+    task = Task("restretch_expected", "stretching", noon(on), "soon", say("may fall"))
     foretold = [Ahead(f, MESH, task, chances[f.code]) for f in frames]
     monkeypatch.setattr(plan, "ahead", lambda desk, until: foretold)
 
@@ -111,6 +114,35 @@ def test_the_stretching_table_is_set_up_by_mesh_and_prep_by_step(
         "prep": [("strip and prep", 1, 25)],
         "stretching": [(f"mesh {MESH}", 2, 2 * 15 + 7.5)],
     }
+
+
+def test_an_expected_restretch_may_be_kept_room_for_early(
+    stocked: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Other than a reading, which would only have to be made again."""
+    codes = [read_screen(stocked) for _ in range(4)]
+    expect(monkeypatch, stocked, dict.fromkeys(codes, 1.0), on=D(2025, 3, 14))
+    change_settings(stocked, stretching_minutes_a_day=45)
+    days = sorted(day for key, (day, _) in placed(week_plan(stocked)).items() if key[2] != "read")
+    assert days == [D(2025, 3, 11), D(2025, 3, 12), D(2025, 3, 13), D(2025, 3, 14)]
+
+
+def test_the_most_pressing_task_of_a_visit_is_named_and_the_oldest_dates_it(
+    stocked: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    code = ready(stocked)
+    with stocked.read() as reader:
+        (frame,) = find_frames(reader, [code])
+    tasks = (
+        Task("uneven", "rack", noon(D(2025, 2, 26)), "soon", say("uneven")),
+        Task("below_limit", "rack", noon(D(2025, 2, 28)), "below", say("below_limit")),
+        Task("unbalanced", "rack", noon(D(2025, 2, 27)), "soon", say("unbalanced")),
+    )
+    items = [DueItem(frame, MESH, task) for task in tasks]
+    monkeypatch.setattr(plan, "due", lambda desk: items)
+    (job,) = (p for p in week_plan(stocked).plan.jobs)
+    assert (job.job.rule, job.job.due_on, job.days_late) == ("below_limit", D(2025, 2, 26), 3)
+    assert str(week_plan(stocked).work(job.job).reasons) == "below_limit; uneven; unbalanced"
 
 
 @pytest.mark.parametrize("days", [0, 367])
@@ -213,6 +245,11 @@ def test_a_screen_below_its_limit_and_frames_that_wait_need_mesh_for_certain(
     (need,) = found.meshes
     assert (need.expected_mm, need.waiting_mm, need.wanted_mm) == (889, 889, 0)
     assert need.needed_mm == 2 * 889
+    prepped(stocked)
+    minutes = {bench: used for bench, (used, _) in benches(what_if(stocked)).items()}
+    # strip and prep what is slack, what is pulled and what is bare, in one set-up; and stretch
+    # these with the frame that is prepped, of which the two that bore mesh share a set-up
+    assert (minutes["prep"], minutes["stretching"]) == (3 * 15 + 10, 4 * 30 + 10)
 
 
 def test_the_knobs_turn_what_they_say(stocked: Desk) -> None:
