@@ -1,4 +1,4 @@
-"""Draws tension over time for paper: readings with their uncertainty, limit, target, and events."""
+"""Draws tension over time for paper: readings their uncertainty, limit, and what is to come."""
 
 from __future__ import annotations
 
@@ -6,8 +6,16 @@ import math
 from dataclasses import dataclass
 
 from reportlab.graphics import renderPDF
-from reportlab.graphics.shapes import Circle, Drawing, Line, PolyLine, String
-from reportlab.lib.colors import Color
+from reportlab.graphics.shapes import (
+    Circle,
+    Drawing,
+    Line,
+    Polygon,
+    PolyLine,
+    Rect,
+    String,
+)
+from reportlab.lib.colors import Color, HexColor
 
 from framekeeper.formats.paper_kit import (
     BELOW,
@@ -17,11 +25,14 @@ from framekeeper.formats.paper_kit import (
     POINTS_PER_MM,
     QUIET,
     SMALL,
+    WHITE,
     Sheet,
     font_name,
     shorten,
     width_mm,
 )
+
+BAND, SPAN = HexColor("#DCE5EE"), HexColor("#EFA67A")  # pale BLUE and pale BELOW
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 10.0, 26.0, 8.0, 11.0  # mm around the plot
 _STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000)
@@ -47,6 +58,28 @@ class ChartMark:
 
 
 @dataclass(frozen=True, slots=True)
+class ChartAhead:
+    """What is to come: days since the start of the chart, N/cm, and when the limit is crossed.
+
+    80 % of what may come lies between `low` and `high`. `even_day` is the day on which being below
+    the limit is as likely as not, with its date; `early_day` and `late_day` are None where they
+    are not drawn.
+    """
+
+    days: tuple[float, ...]
+    mean: tuple[float, ...]
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+    today: float
+    today_text: str
+    key_text: str
+    early_day: float | None = None
+    even_day: float | None = None
+    even_text: str = ""
+    late_day: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class TensionChart:
     """What the chart shows; texts are ready to print."""
 
@@ -58,6 +91,7 @@ class TensionChart:
     target: float | None = None
     target_text: str = ""
     marks: tuple[ChartMark, ...] = ()
+    ahead: ChartAhead | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,10 +119,14 @@ def draw_chart(sheet: Sheet, chart: TensionChart, wide: float, high: float) -> N
     plot = _plot(chart, wide, high)
     drawing = Drawing(wide * POINTS_PER_MM, high * POINTS_PER_MM)
     _add_axes(drawing, plot, chart)
+    if chart.ahead is not None:
+        _add_band(drawing, plot, chart.ahead)
     _add_level(drawing, plot, chart.target, chart.target_text, BLUE, [4, 3])
     _add_level(drawing, plot, chart.limit, chart.limit_text, BELOW, None)
     _add_marks(drawing, plot, chart)
     _add_readings(drawing, plot, chart)
+    if chart.ahead is not None and chart.limit is not None:
+        _add_crossing(drawing, plot, chart.ahead, chart.limit)
     bottom = sheet.height - sheet.y - high
     renderPDF.draw(drawing, sheet.canvas, sheet.left * POINTS_PER_MM, bottom * POINTS_PER_MM)
     sheet.y += high
@@ -100,6 +138,9 @@ def _plot(chart: TensionChart, wide: float, high: float) -> _Plot:
     for point in chart.points:
         u = point.uncertainty or 0.0
         levels += [point.tension - u, point.tension + u]
+    if chart.ahead is not None:
+        days += [*chart.ahead.days, chart.ahead.today]
+        levels += [*chart.ahead.low, *chart.ahead.high]
     first, last = min(days, default=0.0), max(days, default=0.0)
     step = _step(max(levels, default=1.0) - min(levels, default=0.0), _MOST_TICKS_UP - 2)
     low = math.floor((min(levels, default=0.0) - step / 4) / step) * step
@@ -188,6 +229,60 @@ def _add_marks(drawing: Drawing, plot: _Plot, chart: TensionChart) -> None:
         if x >= free_from:
             _text(drawing, x, ceiling + 3, text)
             free_from = x + width_mm(text, SMALL) * POINTS_PER_MM + 4
+
+
+def _add_band(drawing: Drawing, plot: _Plot, ahead: ChartAhead) -> None:
+    """The tone between dotted edges, the dashed line that is expected, and the line of today."""
+    xs = [plot.x(day) for day in ahead.days]
+    low, high, mean = (
+        [(x, plot.y(value)) for x, value in zip(xs, line, strict=True)]
+        for line in (ahead.low, ahead.high, ahead.mean)
+    )
+    drawing.add(Polygon(_flat([*low, *reversed(high)]), fillColor=BAND, strokeColor=None))
+    for edge in (low, high):
+        drawing.add(
+            PolyLine(_flat(edge), strokeColor=QUIET, strokeWidth=0.8, strokeDashArray=[1, 1.5])
+        )
+    drawing.add(PolyLine(_flat(mean), strokeColor=INK, strokeWidth=1.2, strokeDashArray=[6, 3]))
+    x, ceiling = plot.x(ahead.today), plot.y(plot.top)
+    drawing.add(Line(x, plot.y(plot.low), x, ceiling, strokeColor=BLUE, strokeDashArray=[1, 2]))
+    _text(drawing, x + 3, ceiling - SMALL, ahead.today_text, colour=BLUE)
+    floor = plot.y(plot.low)
+    _text(drawing, plot.x(plot.first_day), floor - 24, ahead.key_text)
+
+
+def _add_crossing(drawing: Drawing, plot: _Plot, ahead: ChartAhead, limit: float) -> None:
+    """The likely span along the limit, its ends, and the date on which it is an even chance."""
+    if ahead.even_day is None:
+        return
+    y, first, last = plot.y(limit), ahead.days[0], ahead.days[-1]
+    start = plot.x(max(ahead.early_day if ahead.early_day is not None else first, first))
+    end = plot.x(min(ahead.late_day if ahead.late_day is not None else last, last))
+    drawing.add(
+        Rect(start, y - 2, end - start, 4, fillColor=SPAN, fillOpacity=0.7, strokeColor=None)
+    )
+    for day in (ahead.early_day, ahead.late_day):
+        if day is not None and first <= day <= last:
+            x = plot.x(day)
+            drawing.add(Line(x, y - 5, x, y + 5, strokeColor=INK, strokeWidth=1))
+    x, half = plot.x(ahead.even_day), 4.5
+    corners = [(x, y - half), (x + half, y), (x, y + half), (x - half, y)]
+    drawing.add(Polygon(_flat(corners), fillColor=BELOW, strokeColor=INK, strokeWidth=0.9))
+    _add_date(drawing, plot, x, y - half - SMALL - 2, ahead.even_text)
+
+
+def _add_date(drawing: Drawing, plot: _Plot, x: float, y: float, text: str) -> None:
+    """Write the date below its mark, on a ground of its own, within the plot."""
+    half = width_mm(text, SMALL) * POINTS_PER_MM / 2
+    x = min(max(x, plot.x(plot.first_day) + half), plot.x(plot.last_day) - half)
+    drawing.add(
+        Rect(x - half - 1, y - 2, 2 * half + 2, SMALL + 1, fillColor=WHITE, strokeColor=None)
+    )
+    _text(drawing, x, y, text, colour=INK, anchor="middle")
+
+
+def _flat(points: list[tuple[float, float]]) -> list[float]:
+    return [value for point in points for value in point]
 
 
 def _add_readings(drawing: Drawing, plot: _Plot, chart: TensionChart) -> None:

@@ -8,6 +8,7 @@ from framekeeper.domain.sentence import say
 from framekeeper.formats.frame_drawing import ANSWERS, FrameDrawing, draw_frame, drawing_height
 from framekeeper.formats.paper_kit import (
     HEAD,
+    INK,
     QUIET,
     SMALL,
     TEXT,
@@ -69,6 +70,7 @@ class TensionSheet:
     drawing: FrameDrawing
     drawing_text: str
     chart: TensionChart
+    forecast: tuple[str, ...] = ()  # what is to come, in words: what matters first
     surveys: tuple[SurveyLine, ...] = ()
     journal: tuple[JournalLine, ...] = ()
     paper: Paper = "A4"
@@ -125,12 +127,28 @@ def _legend(drawing: FrameDrawing, speak: Speak) -> str:
 
 def _draw_chart_part(pages: Sheet, sheet: TensionSheet, speak: Speak) -> None:
     if sheet.chart.points:
-        pages.need(_CHART_MM + 16)
+        pages.need(_CHART_MM + 16 + _FACT_LINE_MM * (len(sheet.forecast) + 2))
     pages.heading(speak(say("Tension over time")))
     if sheet.chart.points:
         draw_chart(pages, sheet.chart, pages.right - pages.left, _CHART_MM)
     else:
         _say_nothing_yet(pages, speak(say("No tension has been read yet.")))
+    _draw_forecast(pages, sheet.forecast)
+
+
+def _draw_forecast(pages: Sheet, lines: tuple[str, ...]) -> None:
+    """Say below the chart what is to come, and what that rests on."""
+    pages.y += _FACT_LINE_MM if lines else 0
+    for place, words in enumerate(lines):
+        is_first = place == 0
+        size = TEXT if is_first else SMALL
+        for line in wrap(words, pages.right - pages.left, size, bold=is_first, most=3):
+            pages.need(_FACT_LINE_MM)
+            pages.text(
+                pages.left, pages.y, line, size=size, bold=is_first,
+                colour=INK if is_first else QUIET,
+            )  # fmt: skip
+            pages.y += _FACT_LINE_MM
 
 
 def _draw_surveys(pages: Sheet, surveys: tuple[SurveyLine, ...], speak: Speak) -> None:

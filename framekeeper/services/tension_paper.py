@@ -19,6 +19,7 @@ from framekeeper.domain.points import PATTERN_NAMES, points_in
 from framekeeper.domain.sentence import Sentence, say
 from framekeeper.domain.trade_words import FRAME_KIND_WORDS, MOMENT_WORDS, STATE_WORDS
 from framekeeper.services.desk import Desk
+from framekeeper.services.foresight import Band, FrameForecast, frame_forecast
 from framekeeper.services.frame_page import FramePage, SurveyPoint, frame_page
 from framekeeper.services.papers import paper_size
 from framekeeper.services.settings import ShopSettings, read_settings
@@ -27,7 +28,7 @@ from framekeeper.services.wording import Wording
 
 if TYPE_CHECKING:
     from framekeeper.formats.frame_drawing import DrawnPoint, FrameDrawing
-    from framekeeper.formats.tension_chart import ChartMark, TensionChart
+    from framekeeper.formats.tension_chart import ChartAhead, ChartMark, TensionChart
     from framekeeper.formats.tension_sheet import Fact, JournalLine, SurveyLine, TensionSheet
 
 _IN_THE_CHART = ("after_release", "in_service")
@@ -39,6 +40,7 @@ class _Told:
     """One page with everything that is needed to write it down."""
 
     page: FramePage
+    forecast: FrameForecast | None
     settings: ShopSettings
     wording: Wording
     zone: dt.tzinfo
@@ -60,7 +62,13 @@ def tension_sheet(desk: Desk, wording: Wording, code: str) -> TensionSheet:
     """
     from framekeeper.formats.tension_sheet import TensionSheet
 
-    told = _Told(frame_page(desk, code), read_settings(desk), wording, desk.clock.zone())
+    told = _Told(
+        frame_page(desk, code),
+        frame_forecast(desk, code),
+        read_settings(desk),
+        wording,
+        desk.clock.zone(),
+    )
     frame = told.page.frame
     drawing, drawing_text = _drawing(told)
     return TensionSheet(
@@ -72,6 +80,7 @@ def tension_sheet(desk: Desk, wording: Wording, code: str) -> TensionSheet:
         drawing=drawing,
         drawing_text=drawing_text,
         chart=_chart(told),
+        forecast=tuple(told.say(line) for line in told.forecast.lines) if told.forecast else (),
         surveys=_survey_lines(told),
         journal=_journal(told),
         paper=paper_size(told.settings),
@@ -217,6 +226,36 @@ def _chart(told: _Told) -> TensionChart:
         target=target,
         target_text="" if target is None else told.say(say("target {target:.1f}", target=target)),
         marks=tuple(_marks(told, start)),
+        ahead=_ahead(told, start) if shown else None,
+    )
+
+
+def _ahead(told: _Told, start: dt.datetime) -> ChartAhead | None:
+    """What is to come of the mesh that is on the frame, from its latest reading."""
+    forecast = told.forecast
+    if forecast is None or forecast.band is None:
+        return None
+    from framekeeper.formats.tension_chart import ChartAhead
+
+    band: Band = forecast.band
+    even = forecast.even_at
+    is_to_come = even is not None and band.at[0] < even
+
+    def day(at: dt.datetime | None) -> float | None:
+        return None if at is None or not is_to_come else (at - start) / _DAY
+
+    return ChartAhead(
+        days=tuple((at - start) / _DAY for at in band.at),
+        mean=band.mean,
+        low=band.low,
+        high=band.high,
+        today=(told.page.read_at - start) / _DAY,
+        today_text=told.say(say("today")),
+        key_text=told.say(say("Dashes: expected; between the dots: 80 %.")),
+        early_day=day(forecast.early_at),
+        even_day=day(even),
+        even_text=told.day(even) if even is not None and is_to_come else "",
+        late_day=day(forecast.late_at),
     )
 
 

@@ -26,7 +26,13 @@ from framekeeper.formats.paper_kit import (
     wrap,
 )
 from framekeeper.formats.round_sheet import RoundLine, RoundSheet, round_sheet_pdf
-from framekeeper.formats.tension_chart import ChartMark, ChartPoint, TensionChart, draw_chart
+from framekeeper.formats.tension_chart import (
+    ChartAhead,
+    ChartMark,
+    ChartPoint,
+    TensionChart,
+    draw_chart,
+)
 from framekeeper.formats.tension_sheet import (
     Fact,
     JournalLine,
@@ -277,6 +283,61 @@ def test_readings_of_two_mesh_lives_are_not_joined():
     assert middle(())
     assert middle((ChartMark(10, "reclaimed"),))
     assert not middle((ChartMark(10, "restretched", begins_anew=True),))
+
+
+AHEAD = ChartAhead(
+    days=(30, 60, 90),
+    mean=(22.0, 20.0, 18.0),
+    low=(21.5, 19.0, 16.5),
+    high=(22.5, 21.0, 19.5),
+    today=32,
+    today_text="today",
+    key_text="Dashes: expected",
+    early_day=55,
+    even_day=70,
+    even_text="19 Dec 2026",
+    late_day=85,
+)
+
+
+def test_what_is_to_come_is_printed_with_its_date():
+    sheet = tension_sheet(
+        chart=replace(CHART, ahead=AHEAD), forecast=("Likely below.", "Rests on it.", LONG)
+    )
+    said = "".join(texts(tension_sheet_pdf(sheet)))
+    for words in ("19 Dec 2026", "today", "Dashes: expected", "Likely below.", "Rests on it."):
+        assert words in said
+
+
+def test_the_crossing_stands_on_the_limit_on_its_day():
+    """Found in the picture by its colour: the mark is the only solid thing of it off the line."""
+    ends = (ChartMark(0, ""),)
+    bare = TensionChart((ChartPoint(0, 25),), "days", limit=18.0, marks=ends, ahead=AHEAD)
+    picture = np.asarray(chart_picture(bare), dtype=int)
+    is_mark = (np.abs(picture - BELOW).sum(axis=2) < 60)[570:1390, 220:1690]
+    tall = is_mark.sum(axis=0)
+    column = np.nonzero(tall == tall.max())[0].mean() / 10 + 22
+    assert column == pytest.approx(15 + 10 + (180 - 36) * 70 / 90, abs=0.3)
+    without = np.asarray(chart_picture(replace(bare, ahead=replace(AHEAD, even_day=None))), int)
+    thin = (np.abs(without - BELOW).sum(axis=2) < 60)[570:1390, 220:1690].sum(axis=0)
+    assert tall.max() > 4 * thin.max()
+
+
+def test_the_band_has_edges_that_need_no_colour():
+    """Left of the first day and above the band there is paper; within it is the tone."""
+    ends = (ChartMark(0, ""),)
+    chart = TensionChart((ChartPoint(0, 25),), "days", marks=ends, ahead=AHEAD)
+    picture = chart_picture(chart)
+    tone = np.abs(np.asarray(picture, dtype=int) - (0xDC, 0xE5, 0xEE)).sum(axis=2) < 8
+    dots = is_colour(picture, QUIET)
+    columns = np.nonzero(tone.any(axis=0))[0] / 10
+    assert columns.min() == pytest.approx(25 + 144 * 30 / 90, abs=0.5)
+    assert columns.max() == pytest.approx(25 + 144, abs=0.5)
+    middle = round((25 + 144 * 75 / 90) * 10)
+    rows = np.nonzero(tone[:, middle - 15 : middle + 15].any(axis=1))[0]
+    near = dots[:, middle - 15 : middle + 15].any(axis=1)
+    assert near[rows.min() - 12 : rows.min() + 12].any()
+    assert near[rows.max() - 12 : rows.max() + 12].any()
 
 
 @pytest.mark.parametrize(

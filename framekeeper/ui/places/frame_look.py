@@ -118,6 +118,7 @@ def chart_data(page: FramePage, *, all_lives: bool) -> ChartData:
         marks=tuple(ChartMark(e.happened_at, _MARKS[e.kind]) for e in marks),
         target_n_per_cm=page.target,
         limit_n_per_cm=page.rules.limit,
+        now=page.read_at,
     )
 
 

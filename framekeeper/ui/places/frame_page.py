@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QKeyEvent
@@ -24,6 +24,7 @@ from framekeeper.services.frame_page import FramePage, frame_page
 from framekeeper.services.tension_round import Judged
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.places.frame_actions import Action, actions, next_action
+from framekeeper.ui.places.frame_ahead import FrameAhead
 from framekeeper.ui.places.frame_correct import JournalPanel
 from framekeeper.ui.places.frame_damage import OneKeyDamageForm
 from framekeeper.ui.places.frame_facts import DueList, FrameFacts
@@ -41,6 +42,9 @@ from framekeeper.ui.widgets.status_mark import StatusMark
 from framekeeper.ui.widgets.tension_chart import TensionChart
 from framekeeper.ui.widgets.verdict_line import VerdictLine
 
+if TYPE_CHECKING:
+    from framekeeper.services.foresight import FrameForecast
+
 _BUTTONS_IN_A_ROW = 4
 
 
@@ -51,6 +55,7 @@ class FramePagePlace(Place):
         super().__init__(bench, parent)
         self._wanted = ""
         self._page: FramePage | None = None
+        self._forecast: FrameForecast | None = None
         self._shown: tuple[Action, ...] = ()
         self._buttons: dict[str, KeyHintButton] = {}
         theme = bench.theme
@@ -72,6 +77,7 @@ class FramePagePlace(Place):
         self.facts = FrameFacts(bench)
         self.due = DueList(bench)
         self.chart = TensionChart(theme, bench.formatter)
+        self.ahead = FrameAhead(bench)
         self._all_lives = KeyHintButton(theme, tr("All lives"), "A")
         self._all_lives.clicked.connect(self._turn_lives)
         self._shows_all = False
@@ -152,8 +158,9 @@ class FramePagePlace(Place):
         chart_head.addStretch(1)
         chart_head.addWidget(self._all_lives)
         column.addLayout(chart_head)
-        column.addWidget(self.chart, 2)
-        column.addWidget(self.journal, 3)
+        column.addWidget(self.ahead)
+        column.addWidget(self.chart, 3)
+        column.addWidget(self.journal, 2)
         return column
 
     # showing
@@ -191,6 +198,11 @@ class FramePagePlace(Place):
         self.take_focus()
 
     def _show(self, page: FramePage) -> None:
+        if self._page is None or not _is_of_the_same_mesh(page, self._page):
+            self._forecast = None
+            self.ahead.show_forecast(None)
+            if page.settled.life is not None:
+                self.ahead.wait()
         self._page, self._wanted = page, page.frame.code
         self.head.show_page(page, next_action(page))
         self._drawing.show_picture(page_picture(page))
@@ -203,6 +215,19 @@ class FramePagePlace(Place):
         self._show_chart()
         self._show_actions(page)
         self._pages.setCurrentIndex(1)
+        # The page is there at once; the maths that the band needs is imported behind it.
+        self.bench.read(
+            partial(_look_ahead, code=page.frame.code),
+            partial(self._show_forecast, page),
+            owner=self,
+        )
+
+    def _show_forecast(self, page: FramePage, forecast: FrameForecast | None) -> None:
+        if page is not self._page:
+            return  # another page was opened meanwhile, and has asked for its own
+        self._forecast = forecast
+        self.ahead.show_forecast(forecast)
+        self.chart.show_forecast(forecast)
 
     def _show_chart(self) -> None:
         all_lives = self._shows_all
@@ -210,7 +235,7 @@ class FramePagePlace(Place):
         self._chart_title.setText(title)
         self._all_lives.setText(tr("This mesh") if all_lives else tr("All lives"))
         if self._page is not None:
-            self.chart.show_data(chart_data(self._page, all_lives=all_lives))
+            self.chart.show_data(chart_data(self._page, all_lives=all_lives), self._forecast)
 
     def _turn_lives(self) -> None:
         self._shows_all = not self._shows_all
@@ -326,3 +351,17 @@ class FramePagePlace(Place):
 
 def _look(desk: Desk, code: str) -> FramePage:
     return frame_page(desk, code)
+
+
+def _look_ahead(desk: Desk, code: str) -> FrameForecast | None:
+    from framekeeper.services.foresight import frame_forecast
+
+    return frame_forecast(desk, code)
+
+
+def _is_of_the_same_mesh(page: FramePage, other: FramePage) -> bool:
+    """Whether what was foretold for one page is still near enough while the other's is awaited."""
+    mine, theirs = page.settled.life, other.settled.life
+    if page.frame.id != other.frame.id or mine is None or theirs is None:
+        return False
+    return mine.start_event_id == theirs.start_event_id
