@@ -138,9 +138,7 @@ def test_the_board_follows_what_others_change(shop: BenchShop, qtbot: QtBot) -> 
 def test_the_knobs_are_turned_and_answered(shop: BenchShop, qtbot: QtBot) -> None:
     _, week = week_of(shop, qtbot)
     panel = week.what_if
-    assert panel.told == (
-        "Restretches until 16 Mar 2025: 0.0 expected, give or take 0.0. 2 frames wait for mesh."
-    )
+    assert panel.told == ("No restretch is expected until 16 Mar 2025. 2 frames wait for mesh.")
     piece = (787 + 102) / 1000
     shown = panel.result_lines()
     assert shown[:3] == ["110", f"{2 * piece:.1f} of 0.0 m", f"{2 * piece:.1f} m short"]
@@ -153,6 +151,16 @@ def test_the_knobs_are_turned_and_answered(shop: BenchShop, qtbot: QtBot) -> Non
     lines = panel.result_lines()
     # with their set-up the 14 screens take longer than half an hour: one on each of ten days
     assert lines[lines.index("Stretching table") + 2] == "4 jobs fit on no day"
+
+
+def test_expected_restretches_are_told_with_their_spread(shop: BenchShop, qtbot: QtBot) -> None:
+    """A screen below its limit is one for certain."""
+    frame = [register.NewFrame(584, 787)]
+    code = register.register(shop.desk, frame, found=register.FoundMesh("230 yellow")).codes[0]
+    check.survey(shop.desk, code, SurveyRequest((12.0,), (12.0,)))
+    _, week = week_of(shop, qtbot)
+    told = "Restretches until 16 Mar 2025: 1.0 expected, give or take 0.0."
+    assert week.what_if.told.startswith(told)
 
 
 def test_a_shop_that_thinks_in_inches_is_answered_in_yards(shop: BenchShop, qtbot: QtBot) -> None:

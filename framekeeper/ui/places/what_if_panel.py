@@ -179,12 +179,15 @@ class WhatIfPanel(QScrollArea):
 
     def _expected(self, outcome: Outcome) -> str:
         formatter = self._bench.formatter
-        told = tr(
-            "Restretches until {day}: {mean} expected, give or take {sd}.",
-            day=formatter.date(outcome.until),
-            mean=formatter.number(outcome.restretches, 1),
-            sd=formatter.number(outcome.restretches_sd, 1),
-        )
+        day = formatter.date(outcome.until)
+        told = tr("No restretch is expected until {day}.", day=day)
+        if outcome.restretches:
+            told = tr(
+                "Restretches until {day}: {mean} expected, give or take {sd}.",
+                day=day,
+                mean=formatter.number(outcome.restretches, 1),
+                sd=formatter.number(outcome.restretches_sd, 1),
+            )
         if outcome.waiting:
             waiting = tr_count("{n} frame waits for mesh.", "{n} frames wait for mesh.",
                                outcome.waiting)  # fmt: skip
