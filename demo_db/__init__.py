@@ -10,7 +10,7 @@ import numpy as np
 
 from .benches import prep_bench, stretching_table
 from .daily import end_bad_luck, first_readings, press, set_aside, tension_round, washout
-from .ending import last_working_day, restretch_batch, send_last_trip
+from .ending import last_working_day, overlook, restretch_batch, send_last_trip
 from .incidents import incidents
 from .meter_log import keep_meter_log
 from .morning import morning
@@ -28,6 +28,7 @@ SATURDAY = 5
 NO_INSPECTIONS_FOR = 12  # the last working days
 TRIPS_BEFORE = (13, 4)  # working days before the last one
 RESTRETCH_BEFORE = 3
+OVERLOOK_BEFORE = 28
 
 
 def build(
@@ -101,5 +102,7 @@ def _late_days(room: Room, day: dt.date, left: int) -> None:
     days_left = (room.today - day).days
     if left in TRIPS_BEFORE:
         send_last_trip(room, days_left, is_second=left == TRIPS_BEFORE[-1])
+    if left == OVERLOOK_BEFORE:
+        overlook(room)
     if left == RESTRETCH_BEFORE:
         restretch_batch(room)

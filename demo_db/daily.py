@@ -139,6 +139,8 @@ def tension_round(room: Room, day: dt.date, *, walks: bool = True) -> None:
         every = screen.mesh.rules.days_between_readings
         if life is None or life.survey is None or every is None:
             continue
+        if screen.frame.id in room.overlooked:
+            continue
         unread = (room.time(day, 14, 0) - life.survey.at).days
         if unread >= every:
             due.append((-(unread - every), screen.frame.number, screen))

@@ -36,6 +36,7 @@ LEFT_OVER: dict[Rule, int] = {
     "regrind": 9,
 }
 LATE_DAYS = 3
+OVERLOOKED_SLACK, OVERLOOKED_LONG = 12, 3
 RESTRETCH_BATCH = 12
 
 
@@ -45,6 +46,36 @@ def send_last_trip(room: Room, days_left: int, *, is_second: bool) -> None:
     days = days_left + 6 if is_second else days_left - LATE_DAYS
     send_out(room, screens, room.clock + MINUTE, days=days)
     room.kept_outside += screens
+
+
+def overlook(room: Room) -> None:
+    """Choose screens that the last rounds walk past, so that a reading is due now.
+
+    The slack ones where the forecast calls, and the longest unread where the fixed interval does.
+    """
+    glued = [s for s in room.free_to_use() if s.frame.kind == "glued" and not s.has_bad_luck]
+    slack = sorted(
+        (s for s in glued if s.mesh.plan.is_foretold),
+        key=lambda s: (_room_to_fall(room, s), s.frame.number),
+    )
+    unread = sorted(
+        (s for s in glued if not s.mesh.plan.is_foretold),
+        key=lambda s: (_last_read(room, s), s.frame.number),
+    )
+    room.overlooked = {s.frame.id for s in (*slack[:OVERLOOKED_SLACK], *unread[:OVERLOOKED_LONG])}
+
+
+def _last_read(room: Room, screen: Screen) -> dt.datetime:
+    life = room.state(screen).life
+    return room.now if life is None or life.survey is None else life.survey.at
+
+
+def _room_to_fall(room: Room, screen: Screen) -> float:
+    """How far a screen is above its limit, as a share of it."""
+    life, limit = room.state(screen).life, screen.mesh.rules.limit
+    if life is None or life.survey is None or limit is None:
+        return 1.0
+    return life.survey.mean / limit - 1
 
 
 def restretch_batch(room: Room) -> None:
@@ -81,6 +112,8 @@ def _settle_leftovers(room: Room) -> None:
     )
     done: set[int] = set()
     for _, number, rule, screen in tasks:
+        if rule == "reading_due" and screen.frame.id in room.overlooked:
+            continue
         if kept[rule] < LEFT_OVER.get(rule, 0):
             kept[rule] += 1
         elif number not in done:

@@ -84,6 +84,7 @@ def _add_mesh(room: Room, plan: MeshPlan, at: dt.datetime) -> MeshInShop:
         spread_limit=SPREAD_LIMIT,
         days_between_readings=plan.days_between_readings,
         inspect_after_reclaims=plan.inspect_after_reclaims,
+        risk=MeshRules().risk if plan.is_foretold else None,
     )
     room.enter("add mesh", KEEPER, at, subject=plan.name)
     complete = type(facts)(

@@ -69,7 +69,7 @@ class Room:
         self.work = work
         self.rng = rng
         self.now = now.astimezone(dt.UTC)  # the moment that the demo calls now
-        self.zone = now.tzinfo
+        self.zone: dt.tzinfo = now.tzinfo or dt.UTC
         self.clock = self.now  # the moment that is being made
         self.screens: list[Screen] = []
         self.meshes: list[MeshInShop] = []
@@ -77,6 +77,7 @@ class Room:
         self.frame_rules = FrameRules()
         self.late: list[tuple[Screen, dt.datetime, Surveyed]] = []  # read, not entered yet
         self.kept_outside: list[Screen] = []  # still out, or late, when the demo opens
+        self.overlooked: set[int] = set()  # frames that the last rounds walked past
 
     # time and entries
 

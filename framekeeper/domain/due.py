@@ -62,7 +62,7 @@ def due_tasks(
     settled = state.at(now)
     today = now.astimezone(zone).date()
     tasks = (
-        *_outside(settled, today),
+        *_outside(settled, today, zone),
         *_at_the_table(state, now),
         *_on_the_bench(settled, frame_rules, now),
         *_found_out(settled, rules, verdict_changed),
@@ -71,12 +71,12 @@ def due_tasks(
     return tuple(sorted(tasks, key=lambda t: (t.due_at, t.rule)))
 
 
-def _outside(state: FrameState, today: dt.date) -> Iterator[Task]:
+def _outside(state: FrameState, today: dt.date, zone: dt.tzinfo) -> Iterator[Task]:
     if state.state == "out" and state.due_back_on is not None and today > state.due_back_on:
         yield Task(
             "overdue_outside",
             "rack",
-            dt.datetime.combine(state.due_back_on, dt.time(), dt.UTC),
+            start_of_day(state.due_back_on, zone),
             "soon",
             say(
                 "with {who} since {since}, was due back on {due}",
