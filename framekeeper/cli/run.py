@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from framekeeper import __version__
 from framekeeper.cli import (
     bench,
+    findings,
     history,
     keeping,
     marks,
@@ -54,6 +55,7 @@ def build_parser() -> argparse.ArgumentParser:
         marks,
         shelf,
         meters,
+        findings,
         papers,
         history,
         keeping,

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import argparse
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from framekeeper.cli.options import Commands, change, command
-from framekeeper.cli.values import metres, millimetres, number, whole
+from framekeeper.cli.values import NONE, metres, millimetres, number, or_none, share, whole
 from framekeeper.domain.mesh import CM_PER_INCH
 from framekeeper.domain.records import MeshTypeRecord
 from framekeeper.domain.sentence import say
-from framekeeper.services import mesh_book, meshes, stock
+from framekeeper.domain.tasks import MeshRules
+from framekeeper.services import forecasts, mesh_book, meshes, rule_effect, stock
 
 if TYPE_CHECKING:
     from framekeeper.cli.call import Call
@@ -28,9 +29,14 @@ _RULES = {
     "limit": ("limit", number, "N/cm below which a screen is pulled"),
     "spread": ("spread_limit", number, "N/cm between the highest and the lowest point"),
     "balance": ("balance_limit", number, "N/cm between warp and weft"),
-    "read-every": ("days_between_readings", whole, "days between readings"),
+    "risk": ("risk", share, "%% risked of being below the limit between two readings"),
+    "longest-wait": ("longest_wait_days", whole, "days between readings at most, by forecast"),
+    "read-every": (
+        "days_between_readings", whole, "days between readings where nothing is foretold",
+    ),
     "inspect-after": ("inspect_after_reclaims", whole, "reclaims between looks at the mesh"),
-}
+}  # fmt: skip
+_ALWAYS = ("tolerance",)  # a rule that cannot be switched off
 
 
 def add(commands: Commands[argparse.ArgumentParser]) -> None:
@@ -65,10 +71,16 @@ def _add_mesh(commands: Commands[argparse.ArgumentParser]) -> None:
         parser.add_argument("--weave", help="1:1 for plain weave, 2:2 and so on for twill")
         parser.add_argument("--opening", type=number, metavar="UM", help="from the data sheet")
         parser.add_argument("--thickness", type=number, metavar="UM", help="from the data sheet")
-        for option, (_, reader, about) in _RULES.items():
-            parser.add_argument(f"--{option}", type=reader, help=about)
+        for option, (rule, reader, about) in _RULES.items():
+            read = reader if rule in _ALWAYS else or_none(reader)
+            note = "" if rule in _ALWAYS else "; none: no such rule"
+            parser.add_argument(f"--{option}", type=read, metavar="N", help=about + note)
         if name == "edit":
             parser.add_argument("--name", dest="new_name", metavar="NEW", help="a new name")
+            parser.add_argument(
+                "--look", action="store_true",
+                help="only tell what the thresholds would do; nothing is saved",
+            )  # fmt: skip
 
 
 def _add_rolls(commands: Commands[argparse.ArgumentParser]) -> None:
@@ -107,6 +119,9 @@ def _list_mesh(call: Call) -> None:
             "colour": m.colour,
             "target": m.rules.target,
             "limit": m.rules.limit,
+            "risk_percent": None if m.rules.risk is None else 100 * m.rules.risk,
+            "longest_wait": m.rules.longest_wait_days,
+            "read_every": m.rules.days_between_readings,
             "to_be_completed": m.to_be_completed,
         }
         for m in listed
@@ -162,7 +177,24 @@ def _edit_mesh_type(call: Call) -> None:
     with call.desk.read() as reader:
         known = meshes.find_mesh_type(reader, words.name)
     facts = replace(_changed(call, _facts(known)), name=words.new_name or known.name)
+    if words.look:
+        meshes.check_facts(facts)
+        _tell_effect(call, known.name, facts.rules)
+        return
     call.done(meshes.edit_mesh_type(call.desk, words.name, facts, version=known.version))
+
+
+def _tell_effect(call: Call, name: str, rules: MeshRules) -> None:
+    """Tell what the thresholds do now, and what the new ones would do."""
+    forecasts.refresh_if_possible(call.desk)
+    now, then = rule_effect.compare(rule_effect.gather(call.desk, name), rules)
+    if call.as_json:
+        call.give({"now": now, "then": then})
+        return
+    call.tell(say("Now: {what}.", what=now.said))
+    call.tell(say("With this: {what}.", what=then.said))
+    for note in then.notes:
+        call.tell(note)
 
 
 def _facts(known: MeshTypeRecord) -> meshes.MeshTypeFacts:
@@ -182,8 +214,8 @@ def _facts(known: MeshTypeRecord) -> meshes.MeshTypeFacts:
 
 def _changed(call: Call, facts: meshes.MeshTypeFacts) -> meshes.MeshTypeFacts:
     words = call.words
-    told = {
-        rule: value
+    told: dict[str, Any] = {
+        rule: None if value is NONE else value
         for option, (rule, _, _) in _RULES.items()
         if (value := getattr(words, option.replace("-", "_"))) is not None
     }

@@ -52,6 +52,28 @@ def whole(text: str) -> int:
 
 
 @_plainly
+def share(text: str) -> float:
+    """Read percents into a share, such as 4 into 0.04."""
+    return read_decimal(text.strip().removesuffix("%")) / 100
+
+
+class _None:
+    """What `or_none` gives for "none"; argparse keeps None itself for what was not told."""
+
+
+NONE = _None()
+
+
+def or_none(read: Callable[[str], T]) -> Callable[[str], T | _None]:
+    """Let the word "none" stand for no value."""
+
+    def reader(text: str) -> T | _None:
+        return NONE if text.strip().lower() == "none" else read(text)
+
+    return reader
+
+
+@_plainly
 def size(text: str) -> Size:
     """Read the outer size of a frame, such as 23x31in or 584x787mm."""
     return read_size(text)

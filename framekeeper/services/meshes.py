@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from framekeeper.storage.reader import Reader
     from framekeeper.storage.unit_of_work import Work
 
+MOST_RISK = 0.5  # beyond it a screen that waits is more likely below its limit than not
+
 _COLOURS: dict[str, Colour] = {"white": "white", "yellow": "dyed", "orange": "dyed"}
 
 
@@ -170,7 +172,17 @@ def check_facts(facts: MeshTypeFacts) -> None:
             argument="weave",
         )
     cloth_of(facts)
-    rules = facts.rules
+    check_rules(facts.rules)
+
+
+def check_rules(rules: MeshRules) -> None:
+    """Refuse thresholds that make no sense, alone or together.
+
+    Raises
+    ------
+    NotValid
+        With the name of the threshold.
+    """
     for name, value in (("target", rules.target), ("limit", rules.limit)):
         if value is not None:
             valid_tension(value, argument=name)
@@ -188,7 +200,23 @@ def check_facts(facts: MeshTypeFacts) -> None:
         value = getattr(rules, name)
         if value is not None and not 0 < value <= 60:
             raise NotValid(say("{value} is no sensible threshold.", value=value), argument=name)
-    for name in ("days_between_readings", "inspect_after_reclaims"):
+    _check_reading(rules)
+
+
+def _check_reading(rules: MeshRules) -> None:
+    if rules.risk is not None and not 0 < rules.risk <= MOST_RISK:
+        raise NotValid(
+            say(
+                "A risk of {risk:g} % of being below the limit is none to plan with.",
+                risk=100 * rules.risk,
+            ),
+            hint=say(
+                "Give more than 0 and at most {most:.0f} %, or none to read by the fixed interval.",
+                most=100 * MOST_RISK,
+            ),
+            argument="risk",
+        )
+    for name in ("days_between_readings", "longest_wait_days", "inspect_after_reclaims"):
         count = getattr(rules, name)
         if count is not None and not 1 <= count <= 3650:
             raise NotValid(say("{value} is no sensible threshold.", value=count), argument=name)

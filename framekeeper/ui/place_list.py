@@ -36,4 +36,5 @@ PLACES: tuple[PlaceEntry, ...] = (
     PlaceEntry("washout", "Washout", "washout", "washout", "Washout"),
     PlaceEntry("shelf", "Mesh shelf", "shelf", "mesh_shelf", "MeshShelf"),
     PlaceEntry("meters", "Meters", "meters", "meters", "Meters"),
+    PlaceEntry("findings", "Findings", "findings", "findings", "Findings"),
 )

@@ -431,7 +431,7 @@ def test_a_mesh_is_completed_and_its_empty_rules_are_switched_off(
         mesh = meshes.find_mesh_type(reader, "230 yellow")
     form = MeshTypeForm(bench, mesh, page)
     form.open()
-    form.days.clear()
+    form.reading.days.clear()
     form.confirm()
     with desk.read() as reader:
         now = meshes.find_mesh_type(reader, "230 yellow")

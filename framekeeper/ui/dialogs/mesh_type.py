@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtWidgets import QFormLayout, QLineEdit, QPushButton, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFormLayout, QHBoxLayout, QLineEdit, QPushButton, QWidget
 
 from framekeeper.domain.due import MeshRules
 from framekeeper.domain.errors import FramekeeperError
@@ -31,7 +32,9 @@ from framekeeper.ui.dialogs.fields import (
 )
 from framekeeper.ui.dialogs.form import FormDialog
 from framekeeper.ui.dialogs.grade_field import GradeField, grade_words
+from framekeeper.ui.dialogs.reading_rules import EffectLines, ReadingFields
 from framekeeper.ui.text import Formatter, tr
+from framekeeper.ui.theme import STEP
 
 
 class MeshTypeForm(FormDialog):
@@ -45,7 +48,7 @@ class MeshTypeForm(FormDialog):
             tr("Change a mesh type") if mesh else tr("Add a mesh type"),
             tr("Save") if mesh else tr("Add"),
             parent=parent,
-            wide=66,
+            wide=82,
         )
         self._mesh = mesh
         self.grade = GradeField(bench.formatter)
@@ -81,8 +84,9 @@ class MeshTypeForm(FormDialog):
         self.tolerance = number_field(rules.tolerance, formatter)
         self.spread = number_field(rules.spread_limit, formatter)
         self.balance = number_field(rules.balance_limit, formatter)
-        self.days = number_field(rules.days_between_readings, formatter)
+        self.reading = ReadingFields(rules, formatter)
         self.reclaims = number_field(rules.inspect_after_reclaims, formatter)
+        self.effect = EffectLines(bench, mesh.name, self._rules) if mesh else None
         self._lay_out()
         self.name.textEdited.connect(self._read_name)
         for field in (
@@ -90,8 +94,15 @@ class MeshTypeForm(FormDialog):
         ):  # fmt: skip
             field.textChanged.connect(self._show_geometry)
         self.unit.currentIndexChanged.connect(self._show_geometry)
+        for field in (self.target, self.limit, *(row[2] for row in self.reading.rows())):
+            field.textChanged.connect(self._look_again)
         self._show_geometry()
         self.name.setFocus()
+
+    def open(self) -> None:
+        """Show the form no higher than its words need: Qt takes them to be in a narrower one."""
+        super().open()
+        self.resize(self.width(), self.column.totalHeightForWidth(self.width()))
 
     def _lay_out(self) -> None:
         self.add_field("grade", tr("From the &book"), self.grade)
@@ -99,9 +110,42 @@ class MeshTypeForm(FormDialog):
         cloth, rules = self.two_columns()
         self._add_cloth(cloth)
         self._add_rules(rules)
-        self.geometry_words.setMinimumHeight(4 * self.bench.theme.px("body"))
+        self.geometry_words.setMinimumHeight(2 * self.bench.theme.px("body"))
         self.add_aside(self.geometry_words)
         self.add_aside(self.suggestion)
+        self._add_reading()
+
+    def _add_reading(self) -> None:
+        """When a screen is read, which threshold counts when, and what they do."""
+        which = self.note(
+            tr(
+                "When a screen is read again: before the risk is used up, as the forecast sees "
+                "it, and after the longest wait at the latest. The fixed interval counts only "
+                "where nothing is foretold: without a limit or a reading, or with the risk left "
+                "empty."
+            )
+        )
+        which.setMinimumHeight(2 * self.bench.theme.px("body"))
+        self.add_aside(which)
+        sides = QWidget()
+        row = QHBoxLayout(sides)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(8 * STEP)
+        fields = self._rows()
+        for argument, label, field in self.reading.rows():
+            self.add_field(argument, label, field, form=fields)
+        row.addLayout(fields, 2)
+        if self.effect is not None:
+            self.effect.told.connect(self.make_room)
+            row.addWidget(self.effect, 3)
+        else:
+            words = tr("What that does is shown here once screens carry this mesh.")
+            row.addWidget(self.note(words), 3, Qt.AlignmentFlag.AlignTop)
+        self.add_aside(sides)
+
+    def _look_again(self) -> None:
+        if self.effect is not None:
+            self.effect.look_again()
 
     def _add_cloth(self, form: QFormLayout) -> None:
         self.add_field("name", tr("&Name as bought"), self.name, form=form)
@@ -113,8 +157,10 @@ class MeshTypeForm(FormDialog):
         self.add_field("thread_um", tr("T&hread, µm"), self.thread_width, form=form)
         self.add_field("weave", tr("Wea&ve"), self.weave, form=form)
         self.add_field("colour", tr("C&olour"), self.colour, form=form)
-        self.add_field("opening_um", tr("Data sheet: o&pening, µm"), self.opening, form=form)
-        self.add_field("thickness_um", tr("th&ickness, µm"), self.thickness, form=form)
+        sheet = side_by_side(self.opening, self.thickness)
+        self.add_field("opening_um", tr("Data sheet: o&pening, thickness, µm"), sheet, form=form)
+        self._fields |= {"opening_um": self.opening, "thickness_um": self.thickness}
+        self.opening.setAccessibleName(tr("Data sheet: opening, µm"))
         self.thickness.setAccessibleName(tr("Data sheet: thickness, µm"))
 
     def _add_rules(self, form: QFormLayout) -> None:
@@ -127,11 +173,10 @@ class MeshTypeForm(FormDialog):
             ("tolerance", tr("Target may &miss by, N/cm"), self.tolerance),
             ("spread_limit", tr("Largest &spread, N/cm"), self.spread),
             ("balance_limit", tr("Warp and &weft may differ by, N/cm"), self.balance),
-            ("days_between_readings", tr("&Days between readings"), self.days),
             ("inspect_after_reclaims", tr("Inspect after &reclaims"), self.reclaims),
         ):
             self.add_field(argument, label, field, form=form)
-        for field in (self.limit, self.spread, self.balance, self.days, self.reclaims):
+        for field in (self.limit, self.spread, self.balance, self.reclaims):
             field.setPlaceholderText(tr("empty: no such rule"))
 
     # what the book, the name and the numbers tell
@@ -246,6 +291,23 @@ class MeshTypeForm(FormDialog):
 
     # the work
 
+    def _rules(self) -> MeshRules:
+        """The thresholds as they are typed."""
+        formatter = self.bench.formatter
+        return MeshRules(
+            target=optional_number_in(self.target, "target", formatter),
+            tolerance=number_in(self.tolerance, "tolerance", formatter),
+            limit=optional_number_in(self.limit, "limit", formatter),
+            spread_limit=optional_number_in(self.spread, "spread_limit", formatter),
+            balance_limit=optional_number_in(self.balance, "balance_limit", formatter),
+            days_between_readings=self.reading.days_typed(),
+            risk=self.reading.risk_typed(),
+            longest_wait_days=self.reading.longest_typed(),
+            inspect_after_reclaims=optional_whole_in(
+                self.reclaims, "inspect_after_reclaims", formatter
+            ),
+        )
+
     def order(self) -> Callable[[Desk], Done]:
         formatter = self.bench.formatter
         facts = MeshTypeFacts(
@@ -258,19 +320,7 @@ class MeshTypeForm(FormDialog):
             weave=self.weave.text().strip(),
             opening_um=optional_number_in(self.opening, "opening_um", formatter),
             thickness_um=optional_number_in(self.thickness, "thickness_um", formatter),
-            rules=MeshRules(
-                target=optional_number_in(self.target, "target", formatter),
-                tolerance=number_in(self.tolerance, "tolerance", formatter),
-                limit=optional_number_in(self.limit, "limit", formatter),
-                spread_limit=optional_number_in(self.spread, "spread_limit", formatter),
-                balance_limit=optional_number_in(self.balance, "balance_limit", formatter),
-                days_between_readings=optional_whole_in(
-                    self.days, "days_between_readings", formatter
-                ),
-                inspect_after_reclaims=optional_whole_in(
-                    self.reclaims, "inspect_after_reclaims", formatter
-                ),
-            ),
+            rules=self._rules(),
         )
         mesh = self._mesh
         if mesh is None:

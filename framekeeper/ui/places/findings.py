@@ -1,0 +1,255 @@
+"""The findings: how each mesh loses tension here, on what that rests, and who stands out."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedWidget, QVBoxLayout, QWidget
+
+from framekeeper.domain.changes import Changes
+from framekeeper.services import findings, forecasts
+from framekeeper.services.findings import Findings as Found
+from framekeeper.services.findings import Known, MeshFinding, OddScreen
+from framekeeper.services.findings_telling import (
+    fitted_words,
+    loss_words,
+    odd_line,
+    rests_on_words,
+    spread_words,
+    trade_words,
+)
+from framekeeper.services.forecast_words import PARTLY
+from framekeeper.ui.bench import Bench
+from framekeeper.ui.models.table import RowsModel
+from framekeeper.ui.places.findings_chart import DecayChart
+from framekeeper.ui.places.findings_tables import (
+    mesh_columns,
+    mesh_row_id,
+    odd_columns,
+    odd_row_id,
+)
+from framekeeper.ui.places.findings_trade import TradeFigures
+from framekeeper.ui.places.place import Place
+from framekeeper.ui.text import tr, tr_count
+from framekeeper.ui.theme import STEP
+from framekeeper.ui.widgets.notices import EmptyState, KeyHintButton, PlaceHeader
+from framekeeper.ui.widgets.work_table import WorkTable
+
+if TYPE_CHECKING:
+    from framekeeper.domain.errors import FramekeeperError
+    from framekeeper.services.forecasts import Gathered, Kept, Worked
+
+
+class Findings(Place):
+    """Meshes above; below, the chart of the chosen one and the screens that stand out."""
+
+    def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
+        super().__init__(bench, parent)
+        theme = bench.theme
+        self._found: Found | None = None
+        self._anew = KeyHintButton(theme, tr("Fit anew"), "F5")
+        self._edit = KeyHintButton(theme, tr("Edit the mesh …"), "Ctrl+E")
+        self._anew.clicked.connect(self._fit_anew)
+        self._edit.clicked.connect(self._edit_mesh)
+        self._header = PlaceHeader(
+            theme, tr("Findings"), tr("Looking at what was found …"), (self._edit, self._anew)
+        )
+        meshes: RowsModel[MeshFinding] = RowsModel(mesh_columns(bench), mesh_row_id, self)
+        odd: RowsModel[OddScreen] = RowsModel(odd_columns(bench), odd_row_id, self)
+        self.meshes = WorkTable(theme, meshes, tr("How each mesh loses tension"))
+        self.odd = WorkTable(theme, odd, tr("Screens that stand out"))
+        self.trade = TradeFigures(bench)
+        self.chart = DecayChart(theme, bench.formatter)
+        self.words, self._odd_title, self._odd_words = QLabel(), QLabel(), QLabel()
+        self._unread = QLabel()
+        self._pages = QStackedWidget()
+        self._lay_out()
+        self.meshes.chosen_changed.connect(self._show_chosen)
+        self.meshes.asked.connect(self._edit_mesh)
+        self.odd.asked.connect(self._open_frame)
+        self.odd.chosen_changed.connect(self._tell_odd)
+
+    def _lay_out(self) -> None:
+        for label in (self.words, self._odd_words, self._unread):
+            label.setWordWrap(True)
+        for label in (self._odd_words, self._unread):
+            label.setProperty("quiet", True)
+        self._odd_words.setMinimumHeight(4 * self.bench.theme.px("body"))
+        self._odd_words.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self._odd_title.setFont(self.bench.theme.font("body", bold=True))
+        right, foot = QVBoxLayout(), QHBoxLayout()
+        right.setSpacing(STEP)
+        right.addWidget(self._odd_title)
+        right.addWidget(self.odd, 1)
+        right.addWidget(self._odd_words)
+        foot.setSpacing(5 * STEP)
+        foot.addWidget(self.chart, 2)
+        foot.addLayout(right, 3)
+        body = QWidget()
+        column = QVBoxLayout(body)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(2 * STEP)
+        column.addWidget(self.meshes, 4)
+        column.addWidget(self.words)
+        column.addWidget(self._unread)
+        column.addLayout(foot, 3)
+        self._pages.addWidget(body)
+        self._pages.addWidget(self._empty_page())
+        self.column.addWidget(self._header)
+        self.column.addWidget(self._pages, 1)
+
+    def _empty_page(self) -> QWidget:
+        """What is believed until the shop has read screens of its own."""
+        theme = self.bench.theme
+        self._read = KeyHintButton(theme, tr("Go to the Tension round"), "F2", is_main=True)
+        self._read.clicked.connect(self._go_reading)
+        page = QWidget()
+        column = QVBoxLayout(page)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(2 * STEP)
+        column.addWidget(
+            EmptyState(
+                theme,
+                self.bench.icons,
+                "findings",
+                tr("Nothing has been learnt here yet"),
+                tr(
+                    "Read the tension of screens; from the first readings on this place shows how "
+                    "each mesh loses tension in this shop. Until then the forecast believes the "
+                    "trade’s figures below."
+                ),
+                self._read,
+            ),
+            1,
+        )
+        column.addWidget(self.trade)
+        return page
+
+    # what is shown
+
+    def take_focus(self) -> None:
+        is_empty = self._found is not None and not self._found.meshes
+        (self._read if is_empty else self.meshes).setFocus()
+
+    def refresh(self) -> None:
+        self.bench.read(findings.gather, self._gathered, owner=self)
+
+    def _gathered(self, known: Known) -> None:
+        self.bench.tasks.compute(lambda: findings.work_out(known), self._show, owner=self)
+
+    def _show(self, found: Found) -> None:
+        self._found = found
+        sentence = self.bench.formatter.sentence
+        self._header.set_purpose(sentence(fitted_words(found.fitted)))
+        self._anew.setEnabled(True)
+        has_meshes = bool(found.meshes)
+        self._pages.setCurrentIndex(0 if has_meshes else 1)
+        self._edit.setVisible(has_meshes)
+        self.trade.show_figures(found)
+        self.meshes.show_rows(found.meshes)
+        self.meshes.take_only_rows()
+        self.meshes.choose_first()
+        self.odd.show_rows(found.odd)
+        self._unread.setVisible(has_meshes and bool(found.unread))
+        self._unread.setText(
+            tr(
+                "No reading yet of {names}: until then each is taken to lose tension as the whole "
+                "shop does.",
+                names=", ".join(found.unread),
+            )
+        )
+        self._odd_title.setText(
+            tr_count("{n} stretch stands out", "{n} stretches stand out", len(found.odd))
+        )
+        self._tell_odd()
+        self._show_chosen()
+
+    def _chosen(self) -> MeshFinding | None:
+        chosen = self.meshes.chosen()
+        return chosen[0] if chosen else None
+
+    def _show_chosen(self) -> None:
+        found = self._chosen()
+        self._edit.setEnabled(found is not None)
+        self.chart.show_finding(found)
+        if found is None or self._found is None:
+            self.words.clear()
+            return
+        said = [rests_on_words(found), spread_words(found), *loss_words(found)]
+        if found.own_share < PARTLY:
+            said.append(trade_words(self._found))
+        self.words.setText(" ".join(map(self.bench.formatter.sentence, said)))
+
+    def _tell_odd(self) -> None:
+        """Say the chosen one in a whole sentence; else why these stand out."""
+        chosen = self.odd.chosen()
+        if chosen:
+            self._odd_words.setText(self.bench.formatter.sentence(odd_line(chosen[0])))
+        elif self._found is not None:
+            self._odd_words.setText(_why_odd(self._found))
+
+    # the work
+
+    def _open_frame(self) -> None:
+        chosen = self.odd.chosen()
+        if chosen:
+            self.bench.frame_wanted.emit(chosen[0].frame.code)
+
+    def _go_reading(self) -> None:
+        self.bench.place_wanted.emit("round")
+
+    def _edit_mesh(self) -> None:
+        found = self._chosen()
+        if found is not None:
+            from framekeeper.ui.dialogs.mesh_type import MeshTypeForm
+
+            MeshTypeForm(self.bench, found.mesh, self).open()
+
+    def _fit_anew(self) -> None:
+        """Three steps, each on its thread: read, fit, keep."""
+        self._anew.setEnabled(False)
+        self.bench.read(
+            lambda desk: forecasts.gather(desk, anyway=True),
+            self._to_be_fitted,
+            owner=self,
+            fail=self._could_not,
+        )
+
+    def _to_be_fitted(self, gathered: Gathered) -> None:
+        self.bench.tasks.compute(
+            lambda: forecasts.fit(gathered), self._fitted, self._could_not, owner=self
+        )
+
+    def _fitted(self, worked: Worked) -> None:
+        if worked.fit is None:
+            self._anew.setEnabled(True)
+            self.bench.told.emit(tr("There is no reading yet that could be fitted."))
+            return
+        self.bench.change(
+            lambda desk: forecasts.keep(desk, worked), self._kept, owner=self, fail=self._could_not
+        )
+
+    def _kept(self, kept: Kept) -> None:
+        self._anew.setEnabled(True)
+        self.bench.told.emit(
+            tr("The forecast was fitted anew.")
+            if kept.refitted
+            else tr("Another bench has fitted it meanwhile.")
+        )
+
+    def _could_not(self, error: FramekeeperError) -> None:
+        self._anew.setEnabled(True)
+        self.bench.show_trouble(error)
+
+    def follows(self, changes: Changes) -> bool:
+        return bool(changes.kinds & {"frames", "mesh_types", "settings", "forecast"})
+
+
+def _why_odd(found: Found) -> str:
+    if not found.odd:
+        return tr("Every stretch lost about what its mesh usually loses.")
+    return tr(
+        "Three standard deviations from what its mesh usually loses, or a fall of 5 % at once; "
+        "chance alone puts one stretch in 370 there. Enter opens the frame."
+    )
