@@ -177,7 +177,11 @@ def test_overdue_goes_by_the_date_on_the_shops_own_wall() -> None:
     zone = ZoneInfo("Europe/Berlin")
     away = FrameState("glued", "out", out_to="Nordwind", due_back_on=dt.date(2025, 3, 30))
     night = dt.datetime(2025, 3, 30, 22, 30, tzinfo=dt.UTC)  # 00:30 on the 31st, clocks just moved
-    assert rules_of(tasks(away, now=night, zone=zone)) == {"overdue_outside"}
+    (task,) = tasks(away, now=night, zone=zone)
+    assert (task.rule, task.due_at) == (
+        "overdue_outside",
+        dt.datetime(2025, 3, 30, tzinfo=zone),
+    )
     earlier = night - dt.timedelta(hours=1)
     assert tasks(away, now=earlier, zone=zone) == ()
 
