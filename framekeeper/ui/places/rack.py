@@ -18,14 +18,13 @@ from PySide6.QtWidgets import (
 )
 
 from framekeeper.domain.changes import Changes
-from framekeeper.domain.natural_order import natural
-from framekeeper.domain.trade_words import STATE_WORDS
 from framekeeper.services.desk import Desk, Done
 from framekeeper.ui.bench import Bench
-from framekeeper.ui.models.table import Column, RowIdRole, RowsModel, dress_table
+from framekeeper.ui.models.table import RowIdRole, RowsModel, dress_table
 from framekeeper.ui.models.table import refresh as refresh_table
 from framekeeper.ui.places.place import Place
 from framekeeper.ui.places.rack_actions import RackAction, rack_actions
+from framekeeper.ui.places.rack_columns import rack_columns
 from framekeeper.ui.places.rack_filters import RackFilters
 from framekeeper.ui.places.rack_forms import RackForms
 from framekeeper.ui.places.rack_list import (
@@ -33,15 +32,11 @@ from framekeeper.ui.places.rack_list import (
     RackNow,
     RackRow,
     arrange,
-    mark_rank,
-    mark_words,
     read_rack,
-    state_words,
     tile_of,
 )
 from framekeeper.ui.text import tr, tr_count
 from framekeeper.ui.theme import STEP
-from framekeeper.ui.widgets.marks import mark_icon
 from framekeeper.ui.widgets.notices import EmptyState, KeyHintButton, PlaceHeader
 from framekeeper.ui.widgets.rack_wall import RackWall
 
@@ -94,7 +89,9 @@ class Rack(Place):
         self.wall = RackWall(theme, self.bench.formatter)
         self.wall.activated.connect(self._open_id)
         self.wall.selection_changed.connect(self._take_chosen)
-        self.model: RowsModel[RackRow] = RowsModel(self._columns(), lambda r: r.frame.id, self)
+        self.model: RowsModel[RackRow] = RowsModel(
+            rack_columns(self.bench), lambda r: r.frame.id, self
+        )
         self.table = QTableView()
         self.table.setModel(self.model)
         self.table.setAccessibleName(tr("Rack table"))
@@ -162,52 +159,6 @@ class Rack(Place):
         self.addAction(made)
         return made
 
-    def _columns(self) -> tuple[Column[RackRow], ...]:
-        formatter, right = self.bench.formatter, Qt.AlignmentFlag.AlignRight
-
-        def days(row: RackRow) -> str:
-            return "" if row.days_since_reading is None else formatter.ago(row.days_since_reading)
-
-        def tension(row: RackRow) -> str:
-            return "" if row.tension is None else formatter.number(row.tension)
-
-        return (
-            Column(
-                "mark", "", lambda r: "", mark_rank, width=36,
-                icon=lambda r: mark_icon(r.mark, self.bench.theme.palette) if r.mark else None,
-                tooltip=lambda r: mark_words().get(r.mark or "", ""),
-            ),
-            Column("code", tr("Code"), lambda r: r.frame.code, lambda r: r.frame.number, width=90),
-            Column(
-                "label", tr("Own label"), lambda r: r.frame.own_label,
-                lambda r: natural(r.frame.own_label) or None, width=105,
-            ),
-            Column(
-                "slot", tr("Slot"), lambda r: r.frame.slot,
-                lambda r: natural(r.frame.slot) or None, width=70,
-            ),
-            Column(
-                "state", tr("State"), lambda r: state_words(r, formatter),
-                lambda r: list(STATE_WORDS).index(r.state.state), width=128,
-                tooltip=lambda r: state_words(r, formatter),
-            ),
-            Column(
-                "mesh", tr("Mesh"), lambda r: r.mesh_name, lambda r: natural(r.mesh_name) or None,
-                width=105,
-            ),
-            Column("tension", tr("N/cm"), tension, lambda r: r.tension, width=65, align=right),
-            Column("days", tr("Read"), days, lambda r: r.days_since_reading, width=112),
-            Column(
-                "size", tr("Size"),
-                lambda r: formatter.size(r.frame.width_mm, r.frame.height_mm),
-                lambda r: r.frame.width_mm * r.frame.height_mm, width=138,
-            ),
-            Column(
-                "why", tr("What for"), lambda r: r.why, lambda r: r.why or None, width=150,
-                tooltip=lambda r: r.why,
-            ),
-        )  # fmt: skip
-
     # what is shown
 
     def take_focus(self) -> None:
@@ -218,7 +169,7 @@ class Rack(Place):
             self._register.setFocus()
 
     def follows(self, changes: Changes) -> bool:
-        return bool(changes.kinds & {"frames", "mesh_types", "meters", "settings"})
+        return bool(changes.kinds & {"frames", "mesh_types", "meters", "settings", "forecast"})
 
     def refresh(self) -> None:
         formatter = self.bench.formatter
@@ -243,7 +194,9 @@ class Rack(Place):
             self.table.horizontalHeader().setSortIndicator(-1, Qt.SortOrder.AscendingOrder)
         rows = arrange(self._now.rows, query, self.bench.formatter)
         keep = self._chosen
-        self.wall.show_tiles(tile_of(row, self.bench.formatter) for row in rows)
+        self.wall.show_tiles(
+            (tile_of(row, self.bench.formatter) for row in rows), by_days=query.is_by_days
+        )
         refresh_table(self.table, self.model, rows)
         self._chosen = keep & {row.frame.id for row in rows}
         self._show_page(rows)
@@ -259,14 +212,13 @@ class Rack(Place):
             self._pages.setCurrentWidget(self._view if rows else self._no_match)
         for widget in (self.filters, self._bar, self._toggle):
             widget.setVisible(has_frames)
-        waiting = sum(r.mark in ("soon", "below") for r in alive)
         frames = tr_count("{n} frame", "{n} frames", len(alive))
         if self.filters.query.is_narrow:
             self._header.set_purpose(tr("{n} of {frames} shown", n=len(rows), frames=frames))
         elif not has_frames:
             self._header.set_purpose(tr("The rack is empty."))
         else:
-            need = tr_count("{n} needs work", "{n} need work", waiting)
+            need = _need(alive, by_days=self.filters.query.is_by_days)
             self._header.set_purpose(tr("{frames}, {need}", frames=frames, need=need))
 
     def clear_filters(self) -> None:
@@ -376,3 +328,12 @@ class Rack(Place):
         frame_id = index.data(RowIdRole)
         if frame_id is not None:
             self._open_id(frame_id)
+
+
+def _need(rows: Sequence[RackRow], *, by_days: bool) -> str:
+    """Count what the marks that are shown ask for."""
+    if by_days:
+        soon = sum(r.left is not None and r.left.answer != "holds" for r in rows)
+        return tr_count("{n} below or soon below", "{n} below or soon below", soon)
+    waiting = sum(r.mark in ("soon", "below") for r in rows)
+    return tr_count("{n} needs work", "{n} need work", waiting)

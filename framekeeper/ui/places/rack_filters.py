@@ -1,4 +1,4 @@
-"""The line above the Rack: words, state, mesh and answer to show, and the order to show them in."""
+"""The line above the Rack: words, state, mesh and answers to show, and their order."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from framekeeper.ui.places.rack_list import (
     SORTS,
     RackQuery,
     RackRow,
+    left_words,
     mark_words,
     present_states,
 )
@@ -29,7 +30,7 @@ class FilterText(QLineEdit):
         self._go_on = go_on
         self.setClearButtonEnabled(True)
         self.setMaxLength(100)
-        self.setPlaceholderText(tr("Code, label, mesh, slot, job … (F3)"))
+        self.setPlaceholderText(tr("Code, label, mesh, slot … (F3)"))
         self.setAccessibleName(tr("Show only frames with these words"))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -57,11 +58,18 @@ class RackFilters(QWidget):
         super().__init__(parent)
         self.words = FilterText(go_on)
         self.state, self.mesh, self.mark = QComboBox(), QComboBox(), QComboBox()
-        self.sort = QComboBox()
+        self.left, self.sort = QComboBox(), QComboBox()
         _fill(self.state, tr("Every state"), {})
         _fill(self.mesh, tr("Every mesh"), {})
         _fill(self.mark, tr("Every answer"), mark_words())
-        names = (tr("By slot"), tr("By code"), tr("Slackest first"), tr("Longest unread first"))
+        _fill(self.left, tr("Any days left"), left_words())
+        names = (
+            tr("By slot"),
+            tr("By code"),
+            tr("Slackest first"),
+            tr("Fewest days left"),
+            tr("Longest unread"),
+        )
         for sort, words in zip(SORTS, names, strict=True):
             self.sort.addItem(words, sort)
         row = QHBoxLayout(self)
@@ -72,6 +80,7 @@ class RackFilters(QWidget):
             (self.state, tr("Show only this state")),
             (self.mesh, tr("Show only this mesh")),
             (self.mark, tr("Show only this answer")),
+            (self.left, tr("Show only those with such days left")),
             (self.sort, tr("Sort the frames")),
         ):
             box.setAccessibleName(name)
@@ -90,6 +99,7 @@ class RackFilters(QWidget):
             self.mesh.currentData() or "",
             self.mark.currentData() or "",
             self.sort.currentData() or SORTS[0],
+            self.left.currentData() or "",
         )
 
     def offer(self, rows: Iterable[RackRow], formatter: Formatter) -> None:
@@ -109,7 +119,7 @@ class RackFilters(QWidget):
 
     def clear(self) -> None:
         """Ask for every frame again; the order stays."""
-        for box in (self.state, self.mesh, self.mark):
+        for box in (self.state, self.mesh, self.mark, self.left):
             with QSignalBlocker(box):
                 box.setCurrentIndex(0)
         with QSignalBlocker(self.words):

@@ -11,15 +11,16 @@ from typing import Any
 from framekeeper.domain.frame_state import FrameState, State
 from framekeeper.domain.records import FrameRecord, MeshTypeRecord, MeterRecord
 from framekeeper.domain.trade_words import STATE_WORDS
+from framekeeper.services.days_left import DaysLeft, days_left
 from framekeeper.services.desk import Desk
 from framekeeper.services.plan import Listed, list_frames
 from framekeeper.services.settings import ShopSettings, read_settings
-from framekeeper.ui.text import Formatter, tr
+from framekeeper.ui.text import Formatter, tr, tr_count
 from framekeeper.ui.widgets.frame_picture import Cloth
 from framekeeper.ui.widgets.marks import Mark, mark_word
 from framekeeper.ui.widgets.rack_wall import Tile
 
-SORTS = ("slot", "code", "tension", "days")
+SORTS = ("slot", "code", "tension", "left", "days")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +34,7 @@ class RackRow:
     mark: Mark | None
     days_since_reading: int | None
     why: str  # the first thing that is due, or why it is held
+    left: DaysLeft | None = None  # where the forecast says how long it holds
 
     @property
     def tension(self) -> float | None:
@@ -60,11 +62,17 @@ class RackQuery:
     mesh: str = ""
     mark: str = ""
     sort: str = "slot"
+    left: str = ""  # one of the three answers by days left
 
     @property
     def is_narrow(self) -> bool:
         """Whether something is filtered out."""
-        return bool(self.text.strip() or self.state or self.mesh or self.mark)
+        return bool(self.text.strip() or self.state or self.mesh or self.mark or self.left)
+
+    @property
+    def is_by_days(self) -> bool:
+        """Whether days left are looked at: then their marks are shown, not those of work."""
+        return self.sort == "left" or bool(self.left)
 
 
 def read_rack(desk: Desk, formatter: Formatter) -> RackNow:
@@ -95,6 +103,7 @@ def _row(
         mark=_mark(item),
         days_since_reading=(today - survey.at.astimezone(zone).date()).days if survey else None,
         why=why,
+        left=days_left(item.outlook, now),
     )
 
 
@@ -121,6 +130,7 @@ def _passes(row: RackRow, query: RackQuery) -> bool:
         wanted
         and (not query.mesh or row.mesh_name == query.mesh)
         and (not query.mark or row.mark == query.mark)
+        and (not query.left or (row.left is not None and row.left.answer == query.left))
     )
 
 
@@ -145,6 +155,8 @@ def sort_key(sort: str) -> Callable[[RackRow], Any]:
         number = row.frame.number
         if sort == "tension":
             return (row.tension is None, row.tension or 0.0, number)
+        if sort == "left":
+            return (row.left is None, row.left.rank if row.left else (), number)
         if sort == "days":
             days = row.days_since_reading
             return (days is None, -(days or 0), number)
@@ -183,9 +195,31 @@ def tile_of(row: RackRow, formatter: Formatter) -> Tile:
         cloth=_cloth(row),
         tension_n_per_cm=row.tension,
         slot=frame.slot,
+        days_left=days_text(row, formatter) if row.left else "",
+        days_mark=row.left.answer if row.left else None,
+        days_said=days_said(row),
         is_held=state.hold_reason is not None,
         is_reserved=state.reserved_job is not None,
     )
+
+
+def days_text(row: RackRow, formatter: Formatter) -> str:
+    """Write the days left as short as a cell needs; a dash where nothing is foretold."""
+    return formatter.sentence(row.left.words) if row.left else "—"
+
+
+def days_said(row: RackRow) -> str:
+    """Say the days left and their answer for whoever hears them; empty where none is foretold."""
+    left = row.left
+    if left is None:
+        return ""
+    if left.answer == "below":
+        return tr("likely below its limit by now")
+    if left.days is None:
+        return tr_count("more than {n} day left", "more than {n} days left", int(left.at_least))
+    if left.answer == "soon":
+        return tr_count("{n} day left, soon below", "{n} days left, soon below", int(left.days))
+    return tr_count("{n} day left", "{n} days left", int(left.days))
 
 
 def _cloth(row: RackRow) -> Cloth:
@@ -209,6 +243,15 @@ def present_states(rows: Iterable[RackRow]) -> list[State]:
 def mark_rank(row: RackRow) -> int | None:
     """What asks for work first, first; None for a frame without an answer."""
     return None if row.mark is None else list(mark_words()).index(row.mark)
+
+
+def left_words() -> dict[str, str]:
+    """The three answers by days left."""
+    return {
+        "below": tr("Below by now"),
+        "soon": tr("Soon below"),
+        "holds": tr("Holds for now"),
+    }
 
 
 def mark_words() -> dict[str, str]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from PySide6.QtCore import QPoint, QRect, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
@@ -27,32 +26,9 @@ from PySide6.QtWidgets import QAbstractScrollArea, QWidget
 from framekeeper.ui.text import Formatter, tr
 from framekeeper.ui.theme import STEP, Theme, device_ratio
 from framekeeper.ui.widgets.frame_paint import paint_frame, place_frame
-from framekeeper.ui.widgets.frame_picture import Cloth, FramePicture
-from framekeeper.ui.widgets.marks import Mark, mark_word, paint_mark
-
-
-@dataclass(frozen=True, slots=True)
-class Tile:
-    """One frame on the wall."""
-
-    id: int
-    code: str
-    width_mm: float
-    height_mm: float
-    own_label: str = ""
-    state: str = "bare"
-    state_word: str = ""
-    mark: Mark | None = None
-    cloth: Cloth = "none"
-    tension_n_per_cm: float | None = None
-    slot: str = ""
-    is_held: bool = False
-    is_reserved: bool = False
-
-    @property
-    def name(self) -> str:
-        """What the shop calls the frame."""
-        return self.own_label or self.code
+from framekeeper.ui.widgets.frame_picture import FramePicture
+from framekeeper.ui.widgets.marks import mark_word
+from framekeeper.ui.widgets.rack_tile import Tile, paint_words
 
 
 class RackWall(QAbstractScrollArea):
@@ -81,6 +57,7 @@ class RackWall(QAbstractScrollArea):
         self._current = -1
         self._anchor = -1
         self._chosen: frozenset[int] = frozenset()
+        self._by_days = False
         self._drawings: dict[tuple[object, ...], QPixmap] = {}
         self._longest_mm = 0.0
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -88,8 +65,13 @@ class RackWall(QAbstractScrollArea):
         self.setAccessibleName(tr("Rack wall"))
         theme.changed.connect(self._dress_again)
 
-    def show_tiles(self, tiles: Iterable[Tile]) -> None:
-        """Show these tiles in this order; selection, focus and scroll stay with their frames."""
+    def show_tiles(self, tiles: Iterable[Tile], *, by_days: bool = False) -> None:
+        """Show these tiles in this order; selection, focus and scroll stay with their frames.
+
+        A tile has one mark, beside its one large number: the tension and what is due, or the days
+        left and how soon that is. Two marks on a tile would be taken for each other.
+        """
+        self._by_days = by_days
         current = self.current_id()
         anchor = self._tiles[self._anchor].id if self._anchor >= 0 else None
         self._tiles = tuple(tiles)
@@ -289,6 +271,7 @@ class RackWall(QAbstractScrollArea):
             parts.append(self._formatter.tension(tension))
         if tile.mark is not None:
             parts.append(mark_word(tile.mark))
+        parts.append(tile.days_said)
         if tile.slot:
             parts.append(tr("slot {slot}", slot=tile.slot))
         return ", ".join(part for part in parts if part)
@@ -312,39 +295,9 @@ class RackWall(QAbstractScrollArea):
             painter.drawRoundedRect(room.adjusted(1, 1, -1, -1), 4, 4)
         drawing = self._drawing(tile)
         painter.drawPixmap(room.topLeft() + QPoint(STEP, STEP), drawing)
-        left = STEP + self._drawing_side() + 2 * STEP
-        self._paint_words(painter, tile, room.adjusted(left, STEP, -STEP, -STEP))
-
-    def _paint_words(self, painter: QPainter, tile: Tile, room: QRectF) -> None:
-        theme, palette = self._theme, self._theme.palette
-        body, large, small = theme.px("body"), theme.px("large"), theme.px("small")
-        left_middle = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-        line = QRectF(room.left(), room.top(), room.width(), 1.5 * body)
-        painter.setPen(palette.colour("ink"))
-        painter.setFont(theme.font("body", bold=True))
-        metrics = painter.fontMetrics()
-        name = metrics.elidedText(tile.name, Qt.TextElideMode.ElideMiddle, int(line.width()))
-        painter.drawText(line, left_middle, name)
-        line = QRectF(room.left(), line.bottom() + STEP / 2, room.width(), 1.6 * large)
-        if tile.tension_n_per_cm is not None:
-            side = large * 0.8
-            if tile.mark is not None:
-                mark = QRectF(line.left(), line.center().y() - side / 2, side, side)
-                paint_mark(painter, tile.mark, mark, palette)
-            painter.setFont(theme.font("large", bold=True))
-            number = line.adjusted(side + 1.5 * STEP, 0, 0, 0)
-            text = self._formatter.number(tile.tension_n_per_cm)
-            painter.setPen(palette.colour("ink"))
-            painter.drawText(number, left_middle, text)
-        painter.setPen(palette.colour("quiet"))
-        painter.setFont(theme.font("small"))
-        metrics = painter.fontMetrics()
-        rows = [w for w in (tile.state_word, tile.slot) if w]
-        y = room.bottom() - 1.25 * small * len(rows)
-        for word in rows:
-            text = metrics.elidedText(word, Qt.TextElideMode.ElideRight, int(room.width()))
-            painter.drawText(QRectF(room.left(), y, room.width(), 1.25 * small), left_middle, text)
-            y += 1.25 * small
+        left = STEP + self._drawing_side()  # the drawing has air of its own
+        words = room.adjusted(left, STEP, -STEP, -STEP)
+        paint_words(painter, tile, words, self._theme, self._formatter, by_days=self._by_days)
 
     def _drawing_side(self) -> int:
         return self._cell_height() - 3 * STEP
