@@ -6,6 +6,7 @@ import argparse
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from framekeeper.cli.forecast import days_cell, forecast_fields
 from framekeeper.cli.options import Commands, change, command
 from framekeeper.cli.values import day, number, size, whole
 from framekeeper.cli.verdicts import verdict_lines, verdict_rows
@@ -15,6 +16,7 @@ from framekeeper.domain.events import FRAME_KINDS
 from framekeeper.domain.sentence import Sentence, say
 from framekeeper.domain.trade_words import STATE_WORDS, TASK_WORDS
 from framekeeper.services import frame_page, plan, register, telling
+from framekeeper.services.forecasts import refresh_if_possible
 
 if TYPE_CHECKING:
     from framekeeper.cli.call import Call
@@ -113,15 +115,28 @@ def _edit(call: Call) -> None:
 
 
 def _frames(call: Call) -> None:
+    refresh_if_possible(call.desk)
     listed = plan.list_frames(call.desk, with_retired=call.words.retired)
     rows = [_row(call, item) for item in listed]
     if not call.as_json:
         rows = [{**row, "state": STATE_WORDS[str(row["state"])],
-                 "size": call.wording.size(item.frame.width_mm, item.frame.height_mm)}
+                 "size": call.wording.size(item.frame.width_mm, item.frame.height_mm),
+                 "days_left": days_cell(call, item)}
                 for row, item in zip(rows, listed, strict=True)]  # fmt: skip
     call.table(
         rows,
-        ("code", "own_label", "state", "mesh", "size", "tension", "limit", "slot", "mark"),
+        (
+            "code",
+            "own_label",
+            "state",
+            "mesh",
+            "size",
+            "tension",
+            "limit",
+            "days_left",
+            "slot",
+            "mark",
+        ),
         say("There is no frame in this shop yet. Register one, or import a register."),
     )
 
@@ -154,6 +169,7 @@ def _row(call: Call, item: plan.Listed) -> dict[str, object]:
         "hold": state.hold_reason,
         "reserved_for": state.reserved_job,
         "mark": item.mark if item.tasks or survey else None,  # a bare frame holds nothing
+        **forecast_fields(call, item),
     }
 
 
@@ -165,6 +181,7 @@ def _show(call: Call) -> None:
         page.mesh.colour if page.mesh else "not_told",
         page.rules,
         page.tasks,
+        page.outlook,
     )
     row = _row(call, item)
     if call.as_json:

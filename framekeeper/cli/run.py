@@ -10,6 +10,7 @@ from framekeeper import __version__
 from framekeeper.cli import (
     bench,
     findings,
+    forecast,
     history,
     keeping,
     marks,
@@ -50,6 +51,7 @@ def build_parser() -> argparse.ArgumentParser:
         today,
         week,
         rack,
+        forecast,
         bench,
         washout,
         marks,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from framekeeper.domain.due import next_reading as next_reading_task
@@ -20,6 +21,11 @@ if TYPE_CHECKING:
 EARLY, LATE = 0.1, 0.9
 MOSTLY, PARTLY = 0.5, 0.9  # shares of what is known that rest on the shop's own readings
 IN_SERVICE = frozenset({"ready", "in_use", "to_reclaim"})
+DECISIONS: Mapping[str, Sentence] = {
+    "keep": say("keep"),
+    "read again": say("read again"),
+    "pull": say("pull or restretch"),
+}
 NO_MESH = say("There is no mesh on this frame whose tension could be foretold.")
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+import io
 from dataclasses import replace
 from zoneinfo import ZoneInfo
 
+import pypdf
 import pytest
 
 from framekeeper.domain.due import MeshRules
@@ -13,6 +15,7 @@ from framekeeper.services import check, forecast_words, forecasts, foresight, ma
 from framekeeper.services.check import SurveyRequest
 from framekeeper.services.desk import Desk
 from framekeeper.services.meshes import MeshTypeFacts, edit_mesh_type, find_mesh_type
+from framekeeper.services.tension_paper import tension_sheet, tension_sheet_pdf
 from framekeeper.services.wording import PlainWording
 from tests.fakes import FakeClock
 from tests.made_forecast import after, made_forecast, made_outlook
@@ -237,3 +240,46 @@ def test_the_list_says_the_same_as_the_page(stocked: Desk, clock: FakeClock) -> 
         page = foresight.frame_forecast(stocked, frame.code)
         assert page is not None
         assert replace(page, band=None) == found
+
+
+# on paper
+
+
+def test_the_sheet_prints_what_the_page_shows(stocked: Desk, clock: FakeClock) -> None:
+    """The same band, date and sentences, in days since the start of the chart."""
+    code = followed(stocked, clock)[1]
+    set_rules(stocked, limit=21.0)
+    forecasts.refresh(stocked)
+    page = foresight.frame_forecast(stocked, code)
+    assert page is not None
+    assert page.band is not None
+    assert page.even_at is not None
+    wording = PlainWording(zone=clock.zone())
+    sheet = tension_sheet(stocked, wording, code)
+    assert sheet.forecast == tuple(wording.sentence(line) for line in page.lines)
+    ahead = sheet.chart.ahead
+    assert ahead is not None
+    assert ahead.mean == page.band.mean
+    assert ahead.days[0] == pytest.approx(sheet.chart.points[-1].day)
+    assert ahead.even_day == pytest.approx(
+        ahead.today + (page.even_at - clock.now()) / dt.timedelta(days=1)
+    )
+    assert ahead.even_text == page.even_at.date().isoformat()
+    (first, *_) = texts(tension_sheet_pdf(stocked, wording, code))
+    for words in (ahead.even_text, "today", "Likely below 21.0 N/cm around", "Next reading on"):
+        assert words in first
+
+
+def test_a_sheet_without_forecast_says_why_and_has_no_band(stocked: Desk, clock: FakeClock) -> None:
+    code, *_ = followed(stocked, clock)
+    set_rules(stocked, limit=None)
+    forecasts.refresh(stocked)
+    wording = PlainWording(zone=clock.zone())
+    assert "No limit is set" in tension_sheet(stocked, wording, code).forecast[0]
+    nothing = tension_sheet(stocked, wording, bare(stocked))
+    assert (nothing.forecast, nothing.chart.ahead) == ((), None)
+
+
+def texts(pdf: bytes) -> list[str]:
+    """The words of each page, as a reader finds them."""
+    return [" ".join(p.extract_text().split()) for p in pypdf.PdfReader(io.BytesIO(pdf)).pages]
