@@ -248,7 +248,7 @@ def test_lists_for_machines(stocked: Shell) -> None:
         "task": "below_limit",
         "place": "rack",
         "due": "2025-03-01T12:00:00+00:00",
-        "reason": "tension about 17.0 N/cm, limit 18.0: below it with a chance of 100 %",
+        "reason": "tension 17.0 N/cm, limit 18.0",
     }
     assert "tension about 17.0 N/cm, limit 18.0" in stocked.do("due")
     assert "S1" in stocked.do("frames")

@@ -25,7 +25,8 @@ def below_by_forecast(survey: LastSurvey, outlook: Outlook) -> Task | None:
     """
     is_below = survey.mean < outlook.limit - ROUNDING
     if outlook.decision == "pull":
-        return Task("below_limit", "rack", survey.at, "below", _chance(outlook))
+        reason = _plain(survey, outlook) if is_below else _chance(outlook)
+        return Task("below_limit", "rack", survey.at, "below", reason)
     if outlook.fell_by is not None and outlook.decision == "read again":
         template = (
             "{mean:.1f} N/cm is {fell:.1f} below its forecast: slipped or torn?"
@@ -38,6 +39,10 @@ def below_by_forecast(survey: LastSurvey, outlook: Outlook) -> Task | None:
     if outlook.decision == "read again" or is_below:
         return Task("read_again", "round", survey.at, "soon", _chance(outlook))
     return None
+
+
+def _plain(survey: LastSurvey, outlook: Outlook) -> Sentence:
+    return say("tension {mean:.1f} N/cm, limit {limit:.1f}", mean=survey.mean, limit=outlook.limit)
 
 
 def _chance(outlook: Outlook) -> Sentence:
