@@ -25,7 +25,7 @@ def test_a_mesh_is_found_by_its_name(stocked: Desk, typed: str) -> None:
 
 
 def test_a_mesh_is_kept_as_it_was_bought(desk: Desk) -> None:
-    rules = MeshRules(25.0, 1.5, 17.0, 2.5, None, 14, 30)
+    rules = MeshRules(25.0, 1.5, 17.0, 2.5, None, 14, 0.08, 60, 30)
     facts = MeshTypeFacts(" 305/40 dyed ", 305, "inch", 120.1, 40.0, "dyed", rules)
     add_mesh_type(desk, facts)
     mesh = named(desk, "305/40 DYED")
@@ -75,6 +75,12 @@ def test_a_mesh_that_was_taken_back_can_be_added_again(stocked: Desk) -> None:
         {"rules": MeshRules(balance_limit=0.0)},
         {"rules": MeshRules(days_between_readings=0)},
         {"rules": MeshRules(inspect_after_reclaims=3651)},
+        {"rules": MeshRules(risk=0.0)},
+        {"rules": MeshRules(risk=-0.01)},
+        {"rules": MeshRules(risk=0.501)},
+        {"rules": MeshRules(risk=float("nan"))},
+        {"rules": MeshRules(longest_wait_days=0)},
+        {"rules": MeshRules(longest_wait_days=3651)},
     ],
 )
 def test_a_mesh_that_cannot_be(stocked: Desk, wrong: dict[str, Any]) -> None:
@@ -85,6 +91,27 @@ def test_a_mesh_that_cannot_be(stocked: Desk, wrong: dict[str, Any]) -> None:
     with pytest.raises(NotValid):
         edit_mesh_type(stocked, "77-55", facts)
     assert rows(stocked) == before
+
+
+@pytest.mark.parametrize(
+    "rules",
+    [
+        MeshRules(risk=0.5, longest_wait_days=1),
+        MeshRules(risk=0.001, longest_wait_days=3650),
+        MeshRules(risk=None, longest_wait_days=None, days_between_readings=None),
+    ],
+)
+def test_thresholds_at_their_edges_are_kept(stocked: Desk, rules: MeshRules) -> None:
+    edit_mesh_type(stocked, "77-55", MeshTypeFacts("77-55", rules=rules))
+    assert named(stocked, "77-55").rules == rules
+
+
+def test_a_risk_that_is_refused_names_itself_and_the_way_out(stocked: Desk) -> None:
+    with pytest.raises(NotValid) as refused:
+        add_mesh_type(stocked, MeshTypeFacts("new", rules=MeshRules(risk=0.8)))
+    assert refused.value.argument == "risk"
+    assert "A risk of 80 %" in str(refused.value.said)
+    assert "at most 50 %" in str(refused.value.hint)
 
 
 def test_a_mesh_is_completed_by_its_target_and_limit(stocked: Desk) -> None:
