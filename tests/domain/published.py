@@ -1,6 +1,6 @@
 """Published checks with their data: read once here, driven by the tests of each part of the maths.
 
-tests/data/published/readings.json names for each check its source and its standing; a tolerance
+The JSON files of tests/data/published name for each check its source and its standing; a tolerance
 is absolute.
 """
 
@@ -18,7 +18,8 @@ FOLDER = Path(__file__).parents[1] / "data" / "published"
 
 @cache
 def checks() -> dict[str, dict]:
-    listed = json.loads((FOLDER / "readings.json").read_text(encoding="utf-8"))
+    files = sorted(FOLDER.glob("*.json"))
+    listed = [check for file in files for check in json.loads(file.read_text(encoding="utf-8"))]
     return {check["id"]: check for check in listed}
 
 
