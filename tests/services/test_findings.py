@@ -25,7 +25,7 @@ from framekeeper.services.findings_telling import (
 )
 from framekeeper.services.forecasts import Fitted
 from tests.fakes import FakeClock
-from tests.services.fitted_fleet import BEGAN, history, kept_fit, known, ordinary
+from tests.services.fitted_fleet import BEGAN, frame_of, history, kept_fit, known, ordinary
 from tests.services.shoptalk import MESH, in_clamps
 
 FALLEN, FAST, SLOW = 91, 92, 93
@@ -94,8 +94,9 @@ def test_those_who_left_the_usual_way_are_named() -> None:
     }  # fmt: skip
     assert found[FALLEN].lost == pytest.approx(4, abs=0.6)
     assert found[FALLEN].at == BEGAN + dt.timedelta(days=45)
-    assert found[FAST].usual is not None
-    assert found[FAST].lost > found[FAST].usual + 1
+    usual = found[FAST].usual
+    assert usual is not None
+    assert found[FAST].lost > usual + 1
     assert (found[FAST].deviations or 0) >= 3
     assert (found[SLOW].deviations or 0) <= -3
 
@@ -122,6 +123,15 @@ def test_what_is_past_comes_last_and_is_told_as_past() -> None:
     assert [o.is_on for o in found.odd] == [True, False]
     assert "past" in str(odd_line(found.odd[1]))
     assert "past" not in str(odd_line(found.odd[0]))
+
+
+def test_a_retension_makes_what_was_before_it_past() -> None:
+    """The same mesh is on the frame, but its tension was set anew."""
+    screens, fast = ordinary(40), history(FAST, loss=0.08)
+    later = replace(fast, key=fast.key + 500, readings=fast.readings[:2], last_at=fast.last_at)
+    shop = known([*screens, fast, later], rests_on=kept_fit(screens))
+    found = work_out(replace(shop, frames={**shop.frames, FAST: frame_of(fast)}))
+    assert [(o.key, o.is_on) for o in found.odd] == [(fast.key, False)]
 
 
 def test_the_order_of_screens_does_not_matter() -> None:

@@ -6,11 +6,13 @@ import datetime as dt
 from dataclasses import replace
 from functools import lru_cache
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from framekeeper.domain.errors import NotFound
+from framekeeper.domain.stretch_history import own_pace
 from framekeeper.domain.tasks import MeshRules
 from framekeeper.domain.waiting import MONTH_DAYS
 from framekeeper.services import check, forecasts, marks, rule_effect, stretch
@@ -90,6 +92,35 @@ def test_what_the_limit_takes_down_at_once_is_told_apart() -> None:
     assert f"at once under this limit: {high.at_once}" in str(high.notes[0])
     assert high.restretches is not None
     assert high.restretches >= high.at_once * 0.3
+
+
+def test_a_screen_that_fell_is_read_again_first_and_not_counted() -> None:
+    """What comes after that reading nobody knows; its month would be thirty readings."""
+    fell = history(91, start=24, fall=2.5, fell_after=30)
+    found = effect_on(replace(ground(), screens=(*ground().screens, fell)), RULES)
+    assert (found.screens, found.at_once) == (25, 1)
+    assert found.checks_a_month == pytest.approx(effect().checks_a_month)
+    assert found.days_at_risk_a_month == pytest.approx(effect().days_at_risk_a_month)
+
+
+@pytest.mark.parametrize("risk", [0.01, 0.04, 0.15])
+def test_the_waits_are_those_of_the_due_list(risk: float) -> None:
+    """Which counts whole days; what is told lies within one of them."""
+    found, model = effect(risk=risk, limit=21.8), ground().model
+    assert model is not None
+    assert ground().fit is not None
+    screens = ground().screens
+    keys, last = [s.key for s in screens], np.array([s.readings[-1].day for s in screens])
+    pace = [own_pace(s, ground().fit.fleet["usual_pace"]) for s in screens]  # type: ignore[union-attr]
+    stays = model.decide(keys, today=last, limit=21.8) == "keep"
+    due = model.next_check(
+        keys, today=last, limit=21.8, cycles_per_day=pace, risk=risk, max_days=50
+    )
+    wait = (due - last)[stays]
+    assert len(set(np.round(wait))) > 2
+    most = np.where(wait > 49.5, wait, np.maximum(wait - 1, 1))
+    assert np.sum(MONTH_DAYS / wait) <= found.checks_a_month + 1e-9
+    assert found.checks_a_month <= np.sum(MONTH_DAYS / most) + 1e-9
 
 
 def test_few_screens_are_a_hint_and_unread_ones_are_named() -> None:

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
+from threading import Event
 
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel
 
 from framekeeper.domain.due import MeshRules
-from framekeeper.services import check, forecasts, meshes, prep, register, stretch
+from framekeeper.services import check, forecasts, meshes, prep, register, rule_effect, stretch
 from framekeeper.services.check import SurveyRequest
 from framekeeper.services.desk import Desk
+from framekeeper.services.rule_effect import Effect, Ground
 from framekeeper.ui.dialogs import reading_rules
 from framekeeper.ui.dialogs.mesh_type import MeshTypeForm
 from framekeeper.ui.places.findings import Findings
@@ -232,22 +234,34 @@ def test_an_empty_risk_reads_by_the_fixed_interval(
 
 
 def test_only_the_last_of_quick_changes_is_shown(
-    person: Person, codes: list[str], at_once: None
+    person: Person, codes: list[str], at_once: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Answers to what was typed before are dropped, whenever they come."""
+    """The answer to what was typed before is dropped, though its work was under way."""
     place(person).meshes.setFocus()
     person.press("Ctrl+E")
     effect = form(person).effect
     assert effect is not None
     person.until(lambda: effect.now.text().startswith("Now: about "))
+    begun, go_on, real = Event(), Event(), rule_effect.effect_on
     told: list[str] = []
+
+    def slow(ground: Ground, rules: MeshRules) -> Effect:
+        if rules.longest_wait_days == 1:
+            begun.set()
+            go_on.wait(10)
+        return real(ground, rules)
+
+    monkeypatch.setattr(rule_effect, "effect_on", slow)
     effect.told.connect(lambda: told.append(effect.then.text()))
-    for days in ("1", "2", "3", "5"):
-        form(person).reading.longest.setText(days)
-        effect._work_out()
+    form(person).reading.longest.setText("1")
+    person.until(begun.is_set)
+    form(person).reading.longest.setText("5")
+    person.qtbot.wait(50)  # the second change is asked for while the first is at work
+    go_on.set()
+    person.until(lambda: bool(told))
     person.settle()
-    assert told
-    assert all(words.startswith("With this: about 30 readings") for words in told)
+    assert len(told) == 1
+    assert told[0].startswith("With this: about 30 readings")
 
 
 def test_a_mesh_on_no_screen_has_no_effect_to_show(person: Person, codes: list[str]) -> None:
