@@ -250,7 +250,7 @@ def test_lists_for_machines(stocked: Shell) -> None:
         "due": "2025-03-01T12:00:00+00:00",
         "reason": "tension 17.0 N/cm, limit 18.0",
     }
-    assert "tension about 17.0 N/cm, limit 18.0" in stocked.do("due")
+    assert "tension 17.0 N/cm, limit 18.0" in stocked.do("due")
     assert "S1" in stocked.do("frames")
     assert "S1" in stocked.do("show S1")
 
