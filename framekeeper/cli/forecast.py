@@ -47,8 +47,9 @@ def _next_reading_on(call: Call, item: Listed) -> dt.date | None:
     due = [task.due_at for task in item.tasks if task.rule in READING_RULES]
     if due:
         return _day(call, min(due))
-    state, zone = item.frame.state.at(call.clock.now()), call.clock.zone()
-    return forecast_words.next_reading(state, item.rules, item.outlook, zone)[0]
+    now, zone = call.clock.now(), call.clock.zone()
+    state = item.frame.state.at(now)
+    return forecast_words.next_reading(state, item.rules, item.outlook, now, zone)[0]
 
 
 def days_cell(call: Call, item: Listed) -> Sentence | None:

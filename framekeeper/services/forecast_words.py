@@ -48,7 +48,7 @@ def missing(mesh: MeshTypeRecord, is_read: bool, is_fitted: bool) -> Sentence:
         )
     if mesh.rules.risk is None:
         return say(
-            "No risk is set for {mesh}, so it is not foretold. Set one in its mesh type (Rack, "
+            "No risk is set for {mesh}, so no date is foretold. Set one in its mesh type (Rack, "
             "The shop, Change a mesh type).",
             mesh=mesh.name,
         )
@@ -109,7 +109,11 @@ def crossing(outlook: Outlook, now: dt.datetime, zone: dt.tzinfo) -> Sentence:
 
 
 def next_reading(
-    state: FrameState, rules: MeshRules, outlook: Outlook | None, zone: dt.tzinfo
+    state: FrameState,
+    rules: MeshRules,
+    outlook: Outlook | None,
+    now: dt.datetime,
+    zone: dt.tzinfo,
 ) -> tuple[dt.date | None, Sentence | None]:
     """Say on which day a screen in service is to be read next, and why on that day."""
     life = state.life
@@ -119,9 +123,11 @@ def next_reading(
     task = next_reading_task(survey, rules, zone, outlook)
     if task is not None:
         on = _day(task.due_at, zone)
+        why = task.reason if outlook is None else _why_then(survey, outlook, rules)
+        if task.due_at <= now:
+            return on, say("A reading is due since {day}: {why}.", day=on, why=why)
         if outlook is None:
-            return on, say("Next reading on {day}: {why}.", day=on, why=task.reason)
-        why = _why_then(survey, outlook, rules)
+            return on, say("Next reading on {day}: {why}.", day=on, why=why)
         return on, say(
             "Next reading on {day}, about {tension:.1f} N/cm by then: {why}.",
             day=on,

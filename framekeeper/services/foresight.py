@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from framekeeper.storage.reader import Reader
 
 UPPER_TENTH = 1.2815515655446004  # of the normal law: 80 % lie between
-SHORTEST_DAYS, LONGEST_DAYS = 45, AHEAD_DAYS[-1]
+SHORTEST_DAYS, LONGEST_DAYS = 28, AHEAD_DAYS[-1]
 HOLDING_DAYS, HOLDING_SHARE = 90, 0.6  # shown of a screen that crosses no limit: of its age
 POINTS = 60
 EARLY, EVEN, LATE = 0.1, 0.5, 0.9
@@ -158,7 +158,9 @@ class _Fleet:
         if history is not None and self._kept is not None:
             band = self._band(history, reached[EVEN], reached[LATE])
         missing = forecast_words.missing(mesh, life.survey is not None, self._fitted is not None)
-        check_on, check = forecast_words.next_reading(state, mesh.rules, outlook, self._zone)
+        check_on, check = forecast_words.next_reading(
+            state, mesh.rules, outlook, self._now, self._zone
+        )
         return FrameForecast(
             band=band,
             limit=mesh.rules.limit,

@@ -11,6 +11,7 @@ from PySide6.QtCore import QElapsedTimer, QEventLoop, QObject, QTimer
 from PySide6.QtWidgets import QApplication
 
 from framekeeper.domain.errors import StorageTrouble
+from framekeeper.domain.outlook import EVEN_CHANCE
 from framekeeper.domain.sentence import say
 from framekeeper.services.desk import Desk
 from framekeeper.services.plan import Listed, list_frames
@@ -74,13 +75,20 @@ def _take_all(window: Window, folder: Path) -> list[Path]:
 
 
 def _telling_frame(listed: list[Listed]) -> str:
-    """Choose the frame in service that was surveyed last."""
+    """Choose the frame in service that was surveyed last, if possible one with a date to come."""
     surveyed = [
-        (life.survey.at, f.frame.code)
+        (_has_a_date(f), life.survey.at, f.frame.code)
         for f in listed
         if (life := f.frame.state.life) is not None and life.survey is not None
     ]
-    return max(surveyed, default=(dt.datetime.min.replace(tzinfo=dt.UTC), ""))[1]
+    return max(surveyed, default=(False, dt.datetime.min.replace(tzinfo=dt.UTC), ""))[2]
+
+
+def _has_a_date(listed: Listed) -> bool:
+    """Whether its forecast says when it will be below its limit."""
+    outlook = listed.outlook
+    even = outlook.reached_at(EVEN_CHANCE) if outlook is not None else None
+    return outlook is not None and even is not None and even > outlook.read_at
 
 
 class _Quiet(QObject):

@@ -98,6 +98,15 @@ class Formatter:
         """Write a day of the coming weeks as people name it: "Wed 26"."""
         return self._locale.toString(QDate(day.year, day.month, day.day), "ddd d")
 
+    def day_and_month(self, day: dt.date) -> str:
+        """Write a date without its year, for a place where the year is told beside it."""
+        return self._locale.toString(QDate(day.year, day.month, day.day), "d MMM")
+
+    def month_or_year(self, day: dt.date) -> str:
+        """Write the month of a date, and of a January its year."""
+        pattern = "yyyy" if day.month == 1 else "MMM"
+        return self._locale.toString(QDate(day.year, day.month, day.day), pattern)
+
     def moment(self, when: dt.datetime) -> str:
         """Write an aware date and time in the zone of this bench."""
         local = self._at_bench(when)
@@ -109,6 +118,12 @@ class Formatter:
     def day_of(self, when: dt.datetime) -> dt.date:
         """Give the calendar day at this bench."""
         return self._at_bench(when).date()
+
+    def start_of(self, day: dt.date) -> dt.datetime:
+        """Give the first moment of a calendar day at this bench."""
+        import datetime as dt  # nothing is written before the first paint
+
+        return dt.datetime.combine(day, dt.time(), self._zone).astimezone(self._zone)
 
     def due(self, days: int) -> str:
         """Say when something is due, in whole days from today; negative is late."""

@@ -210,6 +210,15 @@ def test_the_next_reading_has_a_day_and_a_reason(stocked: Desk, clock: FakeClock
     assert "any later, it risks more than the 0.8 days below its limit" in said(stocked, code)
 
 
+def test_a_reading_that_is_late_is_not_called_the_next(stocked: Desk, clock: FakeClock) -> None:
+    code = followed(stocked, clock)[1]
+    forecasts.refresh(stocked)
+    found = foresight.frame_forecast(stocked, code)
+    assert found is not None
+    clock.go_on(days=51)
+    assert f"A reading is due since {found.next_reading_on}: it holds" in said(stocked, code)
+
+
 def test_a_sudden_drop_is_read_again_now(stocked: Desk, clock: FakeClock) -> None:
     code = followed(stocked, clock)[1]
     forecasts.refresh(stocked)

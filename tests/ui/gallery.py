@@ -34,7 +34,8 @@ from framekeeper.ui.widgets.frame_entry import FrameEntry
 from framekeeper.ui.widgets.frame_picture import FramePicture, PointPicture
 from framekeeper.ui.widgets.marks import MARKS, Mark, mark_icon
 from framekeeper.ui.widgets.notices import CautionStrip, EmptyState, KeyHintButton, PlaceHeader
-from framekeeper.ui.widgets.rack_wall import RackWall, Tile
+from framekeeper.ui.widgets.rack_tile import Tile
+from framekeeper.ui.widgets.rack_wall import RackWall
 from framekeeper.ui.widgets.status_mark import StatusMark
 from framekeeper.ui.widgets.tension_chart import ChartData, ChartMark, ChartReading, TensionChart
 

@@ -18,7 +18,7 @@ from framekeeper.services.settings import ShopSettings, read_settings
 from framekeeper.ui.text import Formatter, tr, tr_count
 from framekeeper.ui.widgets.frame_picture import Cloth
 from framekeeper.ui.widgets.marks import Mark, mark_word
-from framekeeper.ui.widgets.rack_wall import Tile
+from framekeeper.ui.widgets.rack_tile import Tile
 
 SORTS = ("slot", "code", "tension", "left", "days")
 

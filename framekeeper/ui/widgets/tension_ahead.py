@@ -22,7 +22,11 @@ if TYPE_CHECKING:
 
     from framekeeper.services.foresight import Band, FrameForecast
 
-_TONE, _SPAN_TONE = 46, 90  # of 255: the ground and what was read stay visible through them
+_TONE, _SPAN_TONE, _GROUND = (
+    46,
+    90,
+    190,
+)  # of 255: the ground and what was read stay visible through them
 _DOTTED, _LONG = Qt.PenStyle.DotLine, Qt.PenStyle.CustomDashLine
 _SPAN_PX, _MARK_PX = 8, 15
 _EARLY, _LATE = 0.12, 0.8  # of the chart: from here on words would run out of it
@@ -120,7 +124,7 @@ class AheadLayer:
             pen=pen(self._theme, "press", 1.25, _DOTTED),
             label=tr("today"),
             labelOpts={
-                "position": 0.98,
+                "position": 1.0,
                 "anchors": [(side, 0), (side, 0)],
                 "color": self._theme.palette.quiet,
             },
@@ -204,6 +208,7 @@ class AheadLayer:
         text = pyqtgraph.TextItem(
             self._formatter.date(self._formatter.day_of(even)),
             color=self._theme.palette.ink,
+            fill=self._tone("surface", _GROUND),
             anchor=(0.0 if share < _EARLY else 0.5, -0.35),  # levels leave room at the right
         )
         text.setFont(self._theme.font("small", bold=True))

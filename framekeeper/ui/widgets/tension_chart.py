@@ -10,12 +10,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from PySide6.QtCore import QEvent, QObject, QPointF, QRectF, Qt
-from PySide6.QtGui import QKeyEvent, QPainterPath
+from PySide6.QtGui import QKeyEvent, QPainterPath, QResizeEvent
 from PySide6.QtWidgets import QLabel, QStackedLayout, QVBoxLayout, QWidget
 
 from framekeeper.domain.sentence import Sentence
 from framekeeper.ui.text import Formatter, tr
 from framekeeper.ui.theme import STEP, Theme
+from framekeeper.ui.widgets.date_ticks import date_ticks
 from framekeeper.ui.widgets.marks import MARKS, Mark, mark_path, mark_word
 from framekeeper.ui.widgets.plot_kit import DASHED, SOLID, add_level, dress_plot, new_plot, pen
 from framekeeper.ui.widgets.tension_ahead import AheadLayer, say_ahead, stops_ahead
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from framekeeper.services.foresight import FrameForecast
 
 _LINES = 2  # of words below the chart
+_TICK_EMS = 7  # between two dates below it
 Happening = Literal["stretch", "retension", "reclaim"]
 
 
@@ -189,6 +191,11 @@ class TensionChart(QWidget):
         else:
             self.tell(min(max(self._told + step, 0), newest + len(self._stops)))
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        if self._plot is not None and self._data.readings:
+            self._frame_all()  # more room holds more dates
+
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.Leave:
             self.tell(None)
@@ -308,8 +315,12 @@ class TensionChart(QWidget):
         low, high = _spread(values, least=4.0)
         wide, tall = right - left, high - low
         beside = 0.18 if band is not None else 0.08  # the words of the levels stand beside a band
+        begin, end = (dt.datetime.fromtimestamp(x, dt.UTC) for x in (left, right))
+        most = max(2, self.width() // (_TICK_EMS * self._theme.px("small")))
+        ticks = date_ticks(begin, end, most, self._formatter)
+        self._plot.getAxis("bottom").setTicks(None if ticks is None else [ticks])
         self._plot.setXRange(left - 0.04 * wide, right + beside * wide, padding=0)
-        self._plot.setYRange(low - 0.2 * tall, high + 0.2 * tall, padding=0)
+        self._plot.setYRange(low - 0.2 * tall, high + 0.25 * tall, padding=0)
 
     def _pointed(self, place: QPointF) -> None:
         """Tell the reading that is nearest to the pointer, if one is near."""
