@@ -16,9 +16,8 @@ from framekeeper.domain.life_sample import (
     few,
     lives,
     reach,
-    share,
 )
-from framekeeper.domain.numbers import Floats
+from framekeeper.domain.numbers import Floats, share
 from framekeeper.domain.sentence import Sentence, say
 
 ROUNDING = 1e-12  # a product of shares that is one half but for binary fractions is one half

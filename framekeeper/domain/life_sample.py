@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from framekeeper.domain.errors import NotValid
-from framekeeper.domain.numbers import Floats, column, same_length
+from framekeeper.domain.numbers import Floats, column, same_length, share
 from framekeeper.domain.sentence import Sentence, say
 
 Whether = NDArray[np.bool_]
@@ -181,25 +181,6 @@ def ages_of(name: str, ages: ArrayLike) -> Floats:
     if not (np.isfinite(given) & (given >= 0)).all():
         raise NotValid(say("{name} must be numbers from 0 upwards.", name=name), argument=name)
     return given
-
-
-def share(name: str, value: float) -> float:
-    """Return a number above 0 and below 1.
-
-    Raises
-    ------
-    NotValid
-        For anything else.
-    """
-    try:
-        number = float(value)
-    except (TypeError, ValueError):
-        number = math.nan
-    if not 0 < number < 1:
-        raise NotValid(
-            say("{name} must be a number above 0 and below 1.", name=name), argument=name
-        )
-    return number
 
 
 def reach(confidence: float) -> float:

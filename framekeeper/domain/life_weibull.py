@@ -17,9 +17,8 @@ from framekeeper.domain.life_sample import (
     few,
     lives,
     reach,
-    share,
 )
-from framekeeper.domain.numbers import Floats
+from framekeeper.domain.numbers import Floats, share
 from framekeeper.domain.sentence import Sentence, say
 
 LEAST_ENDS = 2  # two parameters; one end alone would be a guess dressed as a curve

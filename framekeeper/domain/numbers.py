@@ -69,3 +69,39 @@ def above_zero(name: str, value: float) -> float:
     if not (math.isfinite(number) and number > 0):
         raise NotValid(say("{name} must be a number above 0.", name=name), argument=name)
     return number
+
+
+def from_zero(name: str, value: float) -> float:
+    """Return a finite number from 0 upwards.
+
+    Raises
+    ------
+    NotValid
+        For anything else.
+    """
+    try:
+        number = float(value)
+    except (TypeError, ValueError):
+        number = math.nan
+    if not (math.isfinite(number) and number >= 0):
+        raise NotValid(say("{name} must be a number from 0 upwards.", name=name), argument=name)
+    return number
+
+
+def share(name: str, value: float) -> float:
+    """Return a number above 0 and below 1.
+
+    Raises
+    ------
+    NotValid
+        For anything else.
+    """
+    try:
+        number = float(value)
+    except (TypeError, ValueError):
+        number = math.nan
+    if not 0 < number < 1:
+        raise NotValid(
+            say("{name} must be a number above 0 and below 1.", name=name), argument=name
+        )
+    return number

@@ -21,7 +21,6 @@ from framekeeper.domain.life import (
     expected_lives_left,
     kaplan_meier,
     log_rank,
-    pareto,
     weibull_fit,
 )
 
@@ -392,16 +391,6 @@ def test_chance_of_an_end_within_a_horizon() -> None:
     assert chances_of_end(curve, [0, 3, 5], 3).tolist() == [0.25, pytest.approx(2 / 3), 0.5]
     # Past the last sight of a life that goes on nothing is known.
     assert np.isnan(chances_of_end(curve, [6, 9], 3)).all()
-
-
-def test_pareto_counts_causes_most_frequent_first() -> None:
-    causes = ["torn", "slack", "torn", "burst", "slack", "torn", "glue"]
-    assert [(c.cause, c.ends) for c in pareto(causes)] == [
-        ("torn", 3), ("slack", 2), ("burst", 1), ("glue", 1),
-    ]  # fmt: skip
-    assert [c.share for c in pareto(causes)] == [3 / 7, 2 / 7, 1 / 7, 1 / 7]
-    assert [c.cumulative_share for c in pareto(causes)] == [3 / 7, 5 / 7, 6 / 7, 1.0]
-    assert pareto([]) == []
 
 
 @pytest.mark.parametrize("module", [life, life_curve, life_groups, life_weibull])
