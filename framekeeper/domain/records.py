@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any, Literal
 
 from framekeeper.domain.due import MeshRules
@@ -13,6 +14,7 @@ from framekeeper.domain.natural_order import natural
 
 Colour = Literal["white", "dyed", "not_told"]
 CountUnit = Literal["cm", "inch"]
+SupplyKind = Literal["adhesive", "activator"]
 MoveKind = Literal["received", "cut", "scrapped", "counted"]
 MeterCheckKind = Literal["zero", "reference", "certificate", "drop", "repair", "found_out"]
 
@@ -45,6 +47,18 @@ class FrameRecord:
 
 
 @dataclass(frozen=True, slots=True)
+class Buying:
+    """How a mesh is bought; None where the shop has not said."""
+
+    buy_from: str = ""  # the shop's own text
+    lead_time_days: float | None = None
+    lead_time_sd_days: float | None = None
+    buy_width_mm: int | None = None  # of the roll that is usually ordered
+    buy_length_mm: int | None = None
+    price_per_m: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class MeshTypeRecord:
     """A cloth and the shop's thresholds for it. Tensions in N/cm."""
 
@@ -62,6 +76,7 @@ class MeshTypeRecord:
     to_be_completed: bool
     is_hidden: bool
     version: int
+    buying: Buying = Buying()
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +90,23 @@ class RollRecord:
     supplier: str
     width_mm: int
     on_hand_mm: int
+    is_hidden: bool
+    version: int
+    price_per_m: Decimal | None = None
+    from_roll_id: int | None = None  # of an offcut: the roll that it was cut from
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyRecord:
+    """A batch of adhesive or activator."""
+
+    id: int
+    kind: SupplyKind
+    name: str
+    batch: str
+    best_before: dt.date | None
+    opened_on: dt.date | None
+    note: str
     is_hidden: bool
     version: int
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable
+from decimal import Decimal
 
 from sqlalchemy import CheckConstraint, MetaData
 from sqlalchemy.orm import DeclarativeBase
 
-from framekeeper.storage.types import UtcDateTime
+from framekeeper.storage.types import Money, UtcDateTime
 
 
 class Base(DeclarativeBase):
@@ -23,7 +24,7 @@ class Base(DeclarativeBase):
             "pk": "pk_%(table_name)s",
         }
     )
-    type_annotation_map = {dt.datetime: UtcDateTime}
+    type_annotation_map = {dt.datetime: UtcDateTime, Decimal: Money}
 
 
 def one_of(column: str, words: Iterable[str], *, name: str = "") -> CheckConstraint:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections.abc import Iterator
+from decimal import Decimal
 from typing import IO, Any
 
 from sqlalchemy import Table, func, insert, select, text
@@ -24,7 +25,19 @@ from framekeeper.storage.types import UtcDateTime
 FORMAT = "framekeeper shop"
 _BATCH = 2000
 _ADDED: dict[str, dict[str, dict[str, Any]]] = {
-    "0002": {"mesh_type": {"risk": 0.04, "longest_wait_days": 50}}
+    "0002": {
+        "mesh_type": {
+            "risk": 0.04,
+            "longest_wait_days": 50,
+            "buy_from": None,
+            "lead_time_days": None,
+            "lead_time_sd_days": None,
+            "buy_width_mm": None,
+            "buy_length_mm": None,
+            "price_per_m": None,
+        },
+        "roll": {"price_per_m": None, "from_roll_id": None},
+    }
 }
 
 
@@ -57,7 +70,7 @@ def _rows(session: Session, table: Table) -> Iterator[dict[str, Any]]:
 def _plain(value: Any) -> Any:
     if isinstance(value, dt.datetime | dt.date):
         return value.isoformat()
-    return value
+    return f"{value:f}" if isinstance(value, Decimal) else value
 
 
 def read_rows(session: Session, source: IO[str]) -> int:
@@ -134,7 +147,7 @@ def _native(table: Table, row: Any) -> dict[str, Any]:
         raise _not_ours()
     try:
         return {c.name: _value(c.type, row[c.name]) for c in table.columns}
-    except (TypeError, ValueError) as error:
+    except (TypeError, ValueError, ArithmeticError) as error:
         raise _not_ours() from error
 
 
@@ -148,6 +161,8 @@ def _value(column_type: Any, value: Any) -> Any:
         return dt.date.fromisoformat(value)
     if wanted is float and isinstance(value, int | float) and not isinstance(value, bool):
         return float(value)
+    if wanted is Decimal:
+        return Decimal(str(value))
     if type(value) is not wanted:
         raise TypeError(column_type)
     return value

@@ -12,12 +12,14 @@ from sqlalchemy.orm import aliased
 from framekeeper.domain.due import MeshRules
 from framekeeper.domain.events import Event
 from framekeeper.domain.records import (
+    Buying,
     FrameFilter,
     FrameRecord,
     MeshTypeRecord,
     MoveRecord,
     OperationRecord,
     RollRecord,
+    SupplyRecord,
 )
 from framekeeper.storage import journal
 from framekeeper.storage.decay_reader import DecayReader
@@ -30,6 +32,7 @@ from framekeeper.storage.tables import (
     Roll,
     Setting,
     StockMove,
+    Supply,
 )
 
 _FRAME_FACTS = (
@@ -134,9 +137,24 @@ class Reader(DecayReader):
         return [
             RollRecord(
                 r.id, r.code, r.mesh_type_id, r.lot, r.supplier, r.width_mm, int(left),
-                r.is_hidden, r.version,
+                r.is_hidden, r.version, r.price_per_m, r.from_roll_id,
             )
             for r, left in self._session.execute(query)
+        ]  # fmt: skip
+
+    def supplies(self) -> list[SupplyRecord]:
+        """List the batches of adhesive and activator, what goes off first at the top."""
+        query = (
+            select(Supply)
+            .where(~Supply.is_hidden)
+            .order_by(Supply.kind, Supply.best_before.is_(None), Supply.best_before, Supply.id)
+        )
+        return [
+            SupplyRecord(
+                s.id, s.kind, s.name, s.batch, s.best_before, s.opened_on, s.note,  # type: ignore[arg-type]
+                s.is_hidden, s.version,
+            )
+            for s in self._session.scalars(query)
         ]  # fmt: skip
 
     def roll_by_code(self, code: str) -> RollRecord | None:
@@ -272,4 +290,12 @@ def mesh_type_record(row: MeshType) -> MeshTypeRecord:
         to_be_completed=row.to_be_completed,
         is_hidden=row.is_hidden,
         version=row.version,
+        buying=Buying(
+            row.buy_from or "",
+            row.lead_time_days,
+            row.lead_time_sd_days,
+            row.buy_width_mm,
+            row.buy_length_mm,
+            row.price_per_m,
+        ),
     )

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import insert, select
+from sqlalchemy import Date, insert, select
 from sqlalchemy.orm import Session
 
 from framekeeper.domain.errors import Conflict, NotFound
@@ -25,7 +26,9 @@ from framekeeper.storage.tables import (
     Roll,
     Setting,
     Study,
+    Supply,
 )
+from framekeeper.storage.types import Money
 
 EDITABLE: dict[str, type[Base]] = {
     "frame": Frame,
@@ -34,6 +37,7 @@ EDITABLE: dict[str, type[Base]] = {
     "meter": Meter,
     "meter_check": MeterCheck,
     "study": Study,
+    "supply": Supply,
 }
 _KINDS = {
     "frame": "frames",
@@ -42,6 +46,7 @@ _KINDS = {
     "meter": "meters",
     "meter_check": "meters",
     "study": "meters",
+    "supply": "rolls",
 }
 
 
@@ -188,11 +193,8 @@ class RowEdits(Reader):
 
     def restore_row(self, table: str, row_key: str, values: dict[str, Any]) -> None:
         """Put logged values back into a row."""
-        dates = {"certificate_until"}
-        native = {
-            name: dt.date.fromisoformat(value) if name in dates and value else value
-            for name, value in values.items()
-        }
+        columns = EDITABLE[table].__table__.c
+        native = {name: _native(columns[name].type, value) for name, value in values.items()}
         self.edit_row(table, int(row_key), native)
 
     def restore_setting(self, key: str, before: dict[str, Any] | None) -> None:
@@ -206,3 +208,12 @@ class RowEdits(Reader):
             self._session.delete(row)
             self._session.flush()
             self._log("setting", key, after, None)
+
+
+def _native(kind: Any, value: Any) -> Any:
+    """Turn a value of the log, which is JSON, into that of a column."""
+    if value is None:
+        return None
+    if isinstance(kind, Date):
+        return dt.date.fromisoformat(value)
+    return Decimal(value) if isinstance(kind, Money) else value

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from decimal import Decimal
 
 from sqlalchemy import CheckConstraint, Date, ForeignKey, Index, Text, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
@@ -55,6 +56,12 @@ class MeshType(Base):
     days_between_readings: Mapped[int | None]
     risk: Mapped[float | None]
     longest_wait_days: Mapped[int | None]
+    buy_from: Mapped[str | None] = mapped_column(Text)
+    lead_time_days: Mapped[float | None]
+    lead_time_sd_days: Mapped[float | None]
+    buy_width_mm: Mapped[int | None]
+    buy_length_mm: Mapped[int | None]
+    price_per_m: Mapped[Decimal | None]
     inspect_after_reclaims: Mapped[int | None]
     to_be_completed: Mapped[bool] = mapped_column(default=False)
     is_hidden: Mapped[bool] = mapped_column(default=False)
@@ -76,6 +83,25 @@ class Roll(Base):
     lot: Mapped[str] = mapped_column(Text, default="")
     supplier: Mapped[str] = mapped_column(Text, default="")
     width_mm: Mapped[int]
+    price_per_m: Mapped[Decimal | None]
+    from_roll_id: Mapped[int | None] = mapped_column(ForeignKey("roll.id"))  # of an offcut
+    is_hidden: Mapped[bool] = mapped_column(default=False)
+    version: Mapped[int] = mapped_column()
+    __mapper_args__ = {"version_id_col": version}
+
+
+class Supply(Base):
+    """A batch of adhesive or activator; a stretch names it by its text."""
+
+    __tablename__ = "supply"
+    __table_args__ = (one_of("kind", ("adhesive", "activator")),)
+    id: Mapped[int] = mapped_column(BigId, primary_key=True)
+    kind: Mapped[str] = mapped_column(Text)
+    name: Mapped[str] = mapped_column(Text, default="")  # the shop's own text
+    batch: Mapped[str] = mapped_column(Text)
+    best_before: Mapped[dt.date | None] = mapped_column(Date)
+    opened_on: Mapped[dt.date | None] = mapped_column(Date)
+    note: Mapped[str] = mapped_column(Text, default="")
     is_hidden: Mapped[bool] = mapped_column(default=False)
     version: Mapped[int] = mapped_column()
     __mapper_args__ = {"version_id_col": version}

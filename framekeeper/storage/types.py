@@ -3,11 +3,33 @@
 from __future__ import annotations
 
 import datetime as dt
+from decimal import Decimal
+from typing import Any
 
-from sqlalchemy import BigInteger, DateTime, Dialect, Integer
+from sqlalchemy import BigInteger, DateTime, Dialect, Integer, Text
 from sqlalchemy.types import TypeDecorator
 
 BigId = BigInteger().with_variant(Integer, "sqlite")  # only INTEGER numbers itself on SQLite
+
+
+class Money(TypeDecorator[Decimal]):
+    """An amount of money, exact: stored as its digits, because SQLite knows no decimal numbers."""
+
+    impl = Text
+    cache_ok = True
+
+    @property
+    def python_type(self) -> type[Any]:
+        """What a value of this column is in the program."""
+        return Decimal
+
+    def process_bind_param(self, value: Decimal | None, dialect: Dialect) -> str | None:
+        """Write the digits without an exponent."""
+        return None if value is None else f"{value:f}"
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Decimal | None:
+        """Read the digits."""
+        return None if value is None else Decimal(value)
 
 
 class UtcDateTime(TypeDecorator[dt.datetime]):
