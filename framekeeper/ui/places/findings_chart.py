@@ -159,7 +159,8 @@ class DecayChart(QWidget):
             )
         if rules.limit is not None:
             words = tr("limit {level}", level=number(rules.limit))
-            add_level(plot, self._theme, rules.limit, words, pen(self._theme, "below", 1.5))
+            line = pen(self._theme, "below", 1.5)
+            add_level(plot, self._theme, rules.limit, words, line, at_left=True)
 
     def _draw_told(self, plot: pyqtgraph.PlotWidget, point: CurvePoint) -> None:
         import pyqtgraph

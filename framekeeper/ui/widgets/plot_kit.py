@@ -57,17 +57,24 @@ def pen(theme: Theme, colour: str, width: float, style: Qt.PenStyle = SOLID) -> 
 
 
 def add_level(
-    plot: pyqtgraph.PlotWidget, theme: Theme, level: float, words: str, line: QPen
+    plot: pyqtgraph.PlotWidget,
+    theme: Theme,
+    level: float,
+    words: str,
+    line: QPen,
+    *,
+    at_left: bool = False,
 ) -> None:
-    """Draw a level across the plot, with its words at the right end."""
+    """Draw a level across the plot, with its words at the right end, or at the left one."""
     import pyqtgraph
 
+    side, place = (0, 0.01) if at_left else (1, 0.99)
     item = pyqtgraph.InfiniteLine(
         pos=level,
         angle=0,
         pen=line,
         label=words,
-        labelOpts={"position": 0.99, "anchors": [(1, 1), (1, 1)], "color": theme.palette.ink},
+        labelOpts={"position": place, "anchors": [(side, 1)] * 2, "color": theme.palette.ink},
     )
     item.label.setFont(theme.font("small"))
     plot.addItem(item)
