@@ -97,6 +97,19 @@ class RollRecord:
 
 
 @dataclass(frozen=True, slots=True)
+class CutPieceRecord:
+    """A piece of mesh that was cut for a frame and waits for its stretch."""
+
+    id: int
+    mesh_type_id: int
+    roll_id: int | None
+    frame_id: int
+    length_mm: int
+    width_mm: int
+    cut_at: dt.datetime
+
+
+@dataclass(frozen=True, slots=True)
 class SupplyRecord:
     """A batch of adhesive or activator."""
 

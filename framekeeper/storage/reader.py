@@ -13,6 +13,7 @@ from framekeeper.domain.due import MeshRules
 from framekeeper.domain.events import Event
 from framekeeper.domain.records import (
     Buying,
+    CutPieceRecord,
     FrameFilter,
     FrameRecord,
     MeshTypeRecord,
@@ -26,6 +27,7 @@ from framekeeper.storage.decay_reader import DecayReader
 from framekeeper.storage.frame_columns import STATE_COLUMNS, from_columns
 from framekeeper.storage.journal_tables import EventRow, ReadingRow
 from framekeeper.storage.tables import (
+    CutPiece,
     Frame,
     MeshType,
     Operation,
@@ -141,6 +143,16 @@ class Reader(DecayReader):
             )
             for r, left in self._session.execute(query)
         ]  # fmt: skip
+
+    def cut_pieces(self) -> list[CutPieceRecord]:
+        """List the pieces that were cut and are not stretched yet, oldest first."""
+        query = select(CutPiece).where(~CutPiece.is_hidden, ~CutPiece.is_used).order_by(CutPiece.id)
+        return [
+            CutPieceRecord(
+                p.id, p.mesh_type_id, p.roll_id, p.frame_id, p.length_mm, p.width_mm, p.cut_at
+            )
+            for p in self._session.scalars(query)
+        ]
 
     def supplies(self) -> list[SupplyRecord]:
         """List the batches of adhesive and activator, what goes off first at the top."""

@@ -18,6 +18,7 @@ from framekeeper.storage.errors import told_plainly
 from framekeeper.storage.reader import Reader
 from framekeeper.storage.tables import (
     ChangeLog,
+    CutPiece,
     Frame,
     MeshType,
     Meter,
@@ -38,6 +39,7 @@ EDITABLE: dict[str, type[Base]] = {
     "meter_check": MeterCheck,
     "study": Study,
     "supply": Supply,
+    "cut_piece": CutPiece,
 }
 _KINDS = {
     "frame": "frames",
@@ -47,6 +49,7 @@ _KINDS = {
     "meter_check": "meters",
     "study": "meters",
     "supply": "rolls",
+    "cut_piece": "rolls",
 }
 
 

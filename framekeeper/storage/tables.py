@@ -90,6 +90,24 @@ class Roll(Base):
     __mapper_args__ = {"version_id_col": version}
 
 
+class CutPiece(Base):
+    """A piece that was cut for a frame ahead of its stretch; the ledger has it already."""
+
+    __tablename__ = "cut_piece"
+    __table_args__ = (CheckConstraint("length_mm > 0 AND width_mm > 0", name="size"),)
+    id: Mapped[int] = mapped_column(BigId, primary_key=True)
+    mesh_type_id: Mapped[int] = mapped_column(ForeignKey("mesh_type.id"))
+    roll_id: Mapped[int | None] = mapped_column(ForeignKey("roll.id"))
+    frame_id: Mapped[int] = mapped_column(ForeignKey("frame.id"), index=True)
+    length_mm: Mapped[int]  # along the roll
+    width_mm: Mapped[int]
+    cut_at: Mapped[dt.datetime]
+    is_used: Mapped[bool] = mapped_column(default=False)
+    is_hidden: Mapped[bool] = mapped_column(default=False)
+    version: Mapped[int] = mapped_column()
+    __mapper_args__ = {"version_id_col": version}
+
+
 class Supply(Base):
     """A batch of adhesive or activator; a stretch names it by its text."""
 

@@ -30,6 +30,27 @@ def _buying() -> None:
         batch.add_column(sa.Column("from_roll_id", BIG_ID, nullable=True))
         batch.create_foreign_key(op.f("fk_roll_from_roll_id"), "roll", ["from_roll_id"], ["id"])
     op.create_table(
+        "cut_piece",
+        sa.Column("id", BIG_ID, nullable=False),
+        sa.Column("mesh_type_id", BIG_ID, nullable=False),
+        sa.Column("roll_id", BIG_ID, nullable=True),
+        sa.Column("frame_id", BIG_ID, nullable=False),
+        sa.Column("length_mm", sa.Integer(), nullable=False),
+        sa.Column("width_mm", sa.Integer(), nullable=False),
+        sa.Column("cut_at", sa.DateTime(timezone=True), nullable=False),
+        sa.Column("is_used", sa.Boolean(), nullable=False),
+        sa.Column("is_hidden", sa.Boolean(), nullable=False),
+        sa.Column("version", sa.Integer(), nullable=False),
+        sa.CheckConstraint("length_mm > 0 AND width_mm > 0", name=op.f("ck_cut_piece_size")),
+        sa.ForeignKeyConstraint(
+            ["mesh_type_id"], ["mesh_type.id"], name=op.f("fk_cut_piece_mesh_type_id")
+        ),
+        sa.ForeignKeyConstraint(["roll_id"], ["roll.id"], name=op.f("fk_cut_piece_roll_id")),
+        sa.ForeignKeyConstraint(["frame_id"], ["frame.id"], name=op.f("fk_cut_piece_frame_id")),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_cut_piece")),
+    )
+    op.create_index("ix_cut_piece_frame_id", "cut_piece", ["frame_id"])
+    op.create_table(
         "supply",
         sa.Column("id", BIG_ID, nullable=False),
         sa.Column("kind", sa.Text(), nullable=False),
