@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING, Literal
 from framekeeper.domain.outlook import WORTH_A_HOLD
 from framekeeper.domain.records import FrameFilter, FrameRecord, KeptFit, MeshTypeRecord
 from framekeeper.domain.stretch_history import DAY_S, StretchHistory, histories, usual_pace
-from framekeeper.domain.trade_decay import TradeFigure, trade_figures, trade_left
 from framekeeper.services import forecasts
 from framekeeper.services.desk import Desk
 from framekeeper.services.forecasts import Fitted
 
 if TYPE_CHECKING:
     from framekeeper.domain.forecast import FleetModel
+    from framekeeper.domain.trade_decay import TradeFigure
 
 DAYS = (0, 1, 7, 30, 90, 180)
 DAYS_DRAWN = (0, 0.25, 0.5, 0.75, 1, 1.5, 2, 3, 4, 5, 7, 10, 14, 21, 30, 45, 60, 90, 120, 150, 180)
@@ -123,6 +123,8 @@ def gather(desk: Desk) -> Known:
 
 def work_out(known: Known) -> Findings:
     """Ask the fitted fleet: pure maths, away from the database's thread."""
+    from framekeeper.domain.trade_decay import trade_figures, trade_left
+
     fit = known.fit
     pace = fit.fleet["usual_pace"] if fit is not None else usual_pace(known.histories)
     meshes: tuple[MeshFinding, ...] = ()
