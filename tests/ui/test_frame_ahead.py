@@ -7,6 +7,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from PySide6.QtWidgets import QApplication
@@ -211,6 +212,24 @@ def test_the_band_begins_anew_with_a_new_reading(
     assert forecast.band is not None
     assert forecast.band.at[0] == clock.now()
     assert desk.clock.now() - forecast.band.at[0] == dt.timedelta(0)
+
+
+def test_in_a_small_window_the_page_scrolls_and_nothing_is_painted_over(
+    place: FramePagePlace, stocked: Stocked, qtbot: QtBot
+) -> None:
+    """The words above the chart wrap; the chart and the journal keep their room."""
+    rule(stocked[0], limit=None)
+    place.show_frame(stocked[1][0])
+    place.resize(820, 560)
+    parts = (place.due, place.ahead, place.chart, place.journal)
+
+    def is_in_order() -> bool:
+        boxes = [part.geometry() for part in parts]
+        return all(a.bottom() < b.top() for a, b in pairwise(boxes))
+
+    qtbot.waitUntil(is_in_order)
+    assert place.ahead.height() >= place.ahead.heightForWidth(place.ahead.width())
+    assert place.chart.height() >= place.chart.minimumHeight()
 
 
 def test_the_maths_waits_until_somebody_looks_ahead() -> None:

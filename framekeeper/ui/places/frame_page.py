@@ -39,6 +39,7 @@ from framekeeper.ui.theme import STEP
 from framekeeper.ui.widgets.frame_drawing import FrameDrawing
 from framekeeper.ui.widgets.notices import KeyHintButton
 from framekeeper.ui.widgets.status_mark import StatusMark
+from framekeeper.ui.widgets.tall_column import TallColumn
 from framekeeper.ui.widgets.tension_chart import TensionChart
 from framekeeper.ui.widgets.verdict_line import VerdictLine
 
@@ -87,6 +88,7 @@ class FramePagePlace(Place):
         self.journal.survey_is_wrong.connect(self._correct_survey)
         for part in (self._left, self.journal, self.chart):  # they take what room there is
             part.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Ignored)
+        self.journal.setMinimumHeight(9 * theme.px("body"))  # its head and two lines: then scroll
         self.nothing = QLabel()
         self.nothing.setWordWrap(True)
         self.nothing.setAlignment(Qt.AlignmentFlag.AlignCenter)
@@ -112,7 +114,7 @@ class FramePagePlace(Place):
         sides.setSpacing(6 * STEP)
         sides.addLayout(self._left_side(), 1)
         sides.addLayout(self._right_side(), 1)
-        inner = QWidget()
+        inner = TallColumn()
         inner.setLayout(sides)
         sides.setContentsMargins(0, 0, 0, 0)
         scroll = QScrollArea()

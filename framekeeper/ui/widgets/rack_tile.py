@@ -83,8 +83,12 @@ def _told_large(tile: Tile, formatter: Formatter, *, by_days: bool) -> tuple[str
     if by_days:
         if value is None or tile.days_mark is None:
             return tile.days_left, tile.days_mark, ""
-        word, tension = mark_word(tile.days_mark), formatter.tension(value)
-        return tile.days_left, tile.days_mark, tr("{word}, {tension}", word=word, tension=tension)
+        word, tension = mark_word(tile.days_mark), formatter.number(value)
+        return (
+            tile.days_left,
+            tile.days_mark,
+            tr("{word}, at {tension}", word=word, tension=tension),
+        )
     left = tr("{days} left", days=tile.days_left) if tile.days_left else ""
     return "" if value is None else formatter.number(value), tile.mark, left
 
