@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import numbers
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -271,7 +272,7 @@ def as_pieces(given: Piece | Size) -> list[Piece]:
             ),
             argument="pieces",
         )
-    if isinstance(count, bool) or count != int(count) or count < 0:
+    if not is_number_of(count):
         raise NotValid(
             say("A number of pieces must be whole and from 0, not {count}.", count=count),
             argument="pieces",
@@ -279,8 +280,8 @@ def as_pieces(given: Piece | Size) -> list[Piece]:
     return [piece] * int(count)
 
 
-def as_roll(given: Roll | tuple[float, float]) -> Roll:
-    """Return the roll that is meant, or refuse it.
+def as_roll(given: Roll | tuple[float, float], argument: str = "rolls") -> Roll:
+    """Return the roll that is meant, or refuse it by the argument's name.
 
     Raises
     ------
@@ -293,20 +294,20 @@ def as_roll(given: Roll | tuple[float, float]) -> Roll:
         roll = Roll(given[0], given[1])
     else:
         raise NotValid(
-            say("A roll is a width and a length, not {given}.", given=given), argument="rolls"
+            say("A roll is a width and a length, not {given}.", given=given), argument=argument
         )
     if not _is_size(roll.width_mm):
         raise NotValid(
             say("A roll must be wider than 0 mm, not {width}.", width=roll.width_mm),
-            argument="rolls",
+            argument=argument,
         )
     length = roll.length_mm
     if length != 0 and length != math.inf and not _is_size(length):
         raise NotValid(
             say("The length left on a roll must be 0 mm or more, not {length}.", length=length),
-            argument="rolls",
+            argument=argument,
         )
-    check_price(roll.price_per_m, "rolls")
+    check_price(roll.price_per_m, argument)
     return roll
 
 
@@ -325,6 +326,14 @@ def check_price(price: Decimal | None, argument: str) -> None:
         say("A price must be a decimal number from 0, not {price}.", price=price),
         argument=argument,
     )
+
+
+def is_number_of(count: object) -> bool:
+    """Whether this says how many: a whole number from 0."""
+    if isinstance(count, bool) or not isinstance(count, numbers.Real):
+        return False
+    number = float(count)
+    return number >= 0 and number.is_integer()
 
 
 def _is_size(mm: object) -> bool:

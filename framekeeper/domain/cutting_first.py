@@ -43,33 +43,30 @@ class _OpenRow:
 
 def first_cuts(problem: Problem) -> list[Cut]:
     """Return the best of a few first-fit plans; pieces without a place are left out."""
+    numbers = range(len(problem.stock))
+    orders = {tuple(sorted(numbers, key=lambda k: o(problem.stock[k]))) for o in _ORDERS}
+    layings = {tuple(tuple(sorted(k.shapes, key=lay)) for k in problem.kinds) for lay in _LAYINGS}
     best: list[Cut] = []
-    for laying, order in product(_LAYINGS, _ORDERS):
-        cuts = problem.tidy(_fill(problem, laying, order))
-        best = min(best, cuts, key=problem.worth)
+    for ways, order in product(sorted(layings), sorted(orders)):
+        best = min(best, problem.tidy(_fill(problem, ways, order)), key=problem.worth)
     return best
 
 
 def _fill(
-    problem: Problem,
-    laying: Callable[[Shape], Shape],
-    order: Callable[[Stock], tuple[float, ...]],
+    problem: Problem, ways: tuple[tuple[Shape, ...], ...], order: tuple[int, ...]
 ) -> list[Cut]:
-    stock = sorted(range(len(problem.stock)), key=lambda k: order(problem.stock[k]))
+    """Fill rows; `ways` are the shapes of each kind, the preferred one first."""
     left = [s.length for s in problem.stock]
     rows: list[_OpenRow] = []
-
-    def leading(i: int) -> tuple[int, int]:
-        across, along = min(problem.kinds[i].shapes, key=laying)
-        return -along, -across
-
-    for i in sorted(range(len(problem.kinds)), key=leading):
+    by_length = sorted(range(len(ways)), key=lambda i: (ways[i][0][1], ways[i][0][0]), reverse=True)
+    for i in by_length:
         kind = problem.kinds[i]
         for _ in range(kind.count):
-            row = _fullest(rows, kind) or _opened(problem, kind, stock, left, laying)
+            row = _fullest(rows, kind)
             if row is None:
-                break
-            if not any(row.counts):
+                row = _opened(problem, ways[i], order, left)
+                if row is None:
+                    break
                 rows.append(row)
             row.counts[i] += 1
             row.room -= kind.across(row.height) or 0
@@ -91,14 +88,10 @@ def _fullest(rows: list[_OpenRow], kind: Kind) -> _OpenRow | None:
 
 
 def _opened(
-    problem: Problem,
-    kind: Kind,
-    stock: list[int],
-    left: list[int],
-    laying: Callable[[Shape], Shape],
+    problem: Problem, shapes: tuple[Shape, ...], order: tuple[int, ...], left: list[int]
 ) -> _OpenRow | None:
-    for across, along in sorted(kind.shapes, key=laying):
-        for k in stock:
+    for across, along in shapes:
+        for k in order:
             if along <= left[k] and across <= problem.stock[k].width:
                 left[k] -= along
                 return _OpenRow(k, along, problem.stock[k].width, [0] * len(problem.kinds))

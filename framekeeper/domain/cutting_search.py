@@ -23,7 +23,7 @@ from framekeeper.domain.cutting_first import first_cuts
 from framekeeper.domain.cutting_master import Goal, Limit, Master
 from framekeeper.domain.cutting_problem import Cut, Problem
 
-FEW_ROWS, MOST_ROWS = 4_000, 20_000
+FEW_ROWS, MOST_ROWS = 4_000, 20_000  # to list at once, and when a bound is known
 FIRST_SLICE_S, SLICE_GROWTH = 2.0, 3.0
 TIE_BREAK_S = 2.0  # for the shorter of two plans at one price
 _DIVES = (0.3, 0.5, 1)  # shares of the pieces that are left to the integer programme
@@ -91,9 +91,9 @@ def _area_bounds(problem: Problem, cuts: list[Cut]) -> tuple[int, int]:
     area = sum(areas[: sum(sum(cut.counts) for cut in cuts)])
     if not area:
         return 0, 0
-    length = -(-area // problem.widths[0])
-    price = min(area * s.price / s.width for s in problem.stock)
-    return math.floor(price * (1 - 1e-12)), length
+    grid = math.gcd(*problem.heights)  # of the lengths that rows can have together
+    length = -(-area // (problem.widths[0] * grid)) * grid
+    return min(-(-area * s.price // s.width) for s in problem.stock), length
 
 
 class _Search:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from framekeeper.domain.cutting_batch import is_number_of
 from framekeeper.domain.cutting_problem import Kind, Problem, Stock
 from framekeeper.domain.cutting_search import Clock, begin, improve
 from framekeeper.domain.errors import NotValid
@@ -145,7 +146,7 @@ def _numbers(demand: Sequence[int], n: int) -> list[int]:
             say("There are {n} lengths and {m} numbers.", n=n, m=len(demand)), argument="demand"
         )
     for number in demand:
-        if isinstance(number, bool) or number != int(number) or number < 0:
+        if not is_number_of(number):
             raise NotValid(
                 say("A demand must be a whole number from 0, not {number}.", number=number),
                 argument="demand",

@@ -87,7 +87,7 @@ def widths_to_buy(
         raise NotValid(say("Without any piece no width can be chosen."), argument="pieces")
     costs = []
     for width_mm, price in widths:
-        roll = as_roll(Roll(width_mm, math.inf))
+        roll = as_roll(Roll(width_mm, math.inf), "widths")
         if price is None:
             raise NotValid(say("Each width needs its price per metre."), argument="widths")
         check_price(price, "widths")
