@@ -176,7 +176,7 @@ def gather(desk: Desk, *, anyway: bool = False) -> Gathered:
         kept = _usable_fit(reader)
         refit = anyway or needs_refit(reader, now)
         watched = _watched(reader.frames(FrameFilter()), rules_by_mesh(reader))
-        newest = reader.newest_event_ids()
+        newest = reader.newest_event_ids(list(watched))
         if refit:
             known = histories(reader.life_marks())
             stale = list(watched)
@@ -190,7 +190,7 @@ def gather(desk: Desk, *, anyway: bool = False) -> Gathered:
             now,
             kept,
             {f: _Asked(current.get(f), watched[f], newest.get(f, 0)) for f in stale},
-            frozenset(reader.kept_outlooks()) - frozenset(watched),
+            reader.frames_with_outlook() - frozenset(watched),
         )
 
 
@@ -305,8 +305,8 @@ def _sorted_out(
     reader: Reader, kept: KeptFit, watched: Mapping[int, MeshRules]
 ) -> tuple[dict[int, Outlook], list[int]]:
     """What is kept and still holds, and the frames of which it does not."""
-    newest = reader.newest_event_ids()
-    there = reader.kept_outlooks()
+    newest = reader.newest_event_ids(list(watched))
+    there = reader.kept_outlooks(list(watched))
     found: dict[int, Outlook] = {}
     stale = []
     for frame_id, rules in watched.items():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 from sqlalchemy import func, select
@@ -40,8 +40,7 @@ class DecayReader(MeterReader):
         if frame_ids is None:
             return self._marks(lambda query: query)
         marks: list[LifeMark] = []
-        for start in range(0, len(frame_ids), _CHUNK):
-            some = frame_ids[start : start + _CHUNK]
+        for some in _chunks(frame_ids):
             marks += self._marks(_of_frames(some))
         return marks
 
@@ -75,17 +74,17 @@ class DecayReader(MeterReader):
 
     def _tensions(self, only: _Only, gone: set[int]) -> dict[int, float]:
         """Mean of each survey after release or in service, with the correction known by now."""
-        means = (
-            select(ReadingRow.event_id, func.avg(ReadingRow.raw_n_per_cm).label("raw"))
-            .group_by(ReadingRow.event_id)
-            .subquery()
-        )
         surveys = self._session.execute(
             only(
-                select(EventRow.id, means.c.raw, SurveyedDetail.correction_n_per_cm)
+                select(
+                    EventRow.id,
+                    func.avg(ReadingRow.raw_n_per_cm),
+                    SurveyedDetail.correction_n_per_cm,
+                )
                 .join(SurveyedDetail, SurveyedDetail.event_id == EventRow.id)
-                .join(means, means.c.event_id == EventRow.id)
+                .join(ReadingRow, ReadingRow.event_id == EventRow.id)
                 .where(SurveyedDetail.moment.in_(_SETTLED))
+                .group_by(EventRow.id, SurveyedDetail.correction_n_per_cm)
             )
         )
         anew = self._corrections(only, gone)
@@ -106,10 +105,14 @@ class DecayReader(MeterReader):
             if event_id not in gone
         }
 
-    def newest_event_ids(self) -> dict[int, int]:
-        """Return the id of the newest event of each frame."""
+    def newest_event_ids(self, frame_ids: Sequence[int]) -> dict[int, int]:
+        """Return the id of the newest event of each of these frames."""
         query = select(EventRow.frame_id, func.max(EventRow.id)).group_by(EventRow.frame_id)
-        return {frame_id: newest for frame_id, newest in self._session.execute(query)}
+        return {
+            frame_id: newest
+            for some in _chunks(frame_ids)
+            for frame_id, newest in self._session.execute(_of_frames(some)(query))
+        }
 
     def last_event_id(self) -> int:
         """Return the id of the newest event of all."""
@@ -134,15 +137,25 @@ class DecayReader(MeterReader):
             json.loads(row.fleet),
         )
 
-    def kept_outlooks(self) -> dict[int, KeptOutlook]:
-        """Return what is kept of each frame's forecast, by frame."""
-        rows = self._session.execute(
-            select(OutlookRow.frame_id, OutlookRow.rests_on, OutlookRow.outlook)
-        )
+    def kept_outlooks(self, frame_ids: Sequence[int]) -> dict[int, KeptOutlook]:
+        """Return what is kept of the forecast of each of these frames."""
+        query = select(OutlookRow.frame_id, OutlookRow.rests_on, OutlookRow.outlook)
         return {
             frame_id: KeptOutlook(rests_on, json.loads(outlook))
-            for frame_id, rests_on, outlook in rows
+            for some in _chunks(frame_ids)
+            for frame_id, rests_on, outlook in self._session.execute(
+                query.where(OutlookRow.frame_id.in_(some))
+            )
         }
+
+    def frames_with_outlook(self) -> frozenset[int]:
+        """Return the frames of which a forecast is kept."""
+        return frozenset(self._session.scalars(select(OutlookRow.frame_id)))
+
+
+def _chunks(frame_ids: Sequence[int]) -> Iterator[Sequence[int]]:
+    for start in range(0, len(frame_ids), _CHUNK):
+        yield frame_ids[start : start + _CHUNK]
 
 
 def _of_frames(frame_ids: Sequence[int]) -> _Only:

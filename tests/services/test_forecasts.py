@@ -187,8 +187,8 @@ def test_what_lost_its_mesh_has_no_forecast(stocked: Desk, clock: FakeClock) -> 
     with stocked.read() as reader:
         frame = reader.frame_by_code(code)
         assert frame is not None
-        assert frame.id not in reader.kept_outlooks()
-        assert len(reader.kept_outlooks()) == 2
+        assert frame.id not in reader.frames_with_outlook()
+        assert len(reader.frames_with_outlook()) == 2
 
 
 def test_a_sudden_drop_goes_on_hold_in_one_step(stocked: Desk, clock: FakeClock) -> None:
