@@ -26,6 +26,7 @@ ALIKE = 1e-12  # lives that differ by less, as a share of their size, do not dif
 FLATTEST = (
     1e-6  # a shape this small against the spread of log lives means that there is no best one
 )
+FARTHEST_LOG = 100.0  # a scale 10^43 times the longest life, or as much less, means nothing
 LARGEST_LOG = 700.0  # numbers end at exp(709)
 TAIL = 50.0  # from here on the upper incomplete gamma function goes by its continued fraction
 FRACTION_DEPTH = 60  # converged to all digits for z > s + TAIL
@@ -171,8 +172,8 @@ def weibull_fit(
         For columns of unequal length, NaN or negative ages, `failed` other than yes or no, lives
         first seen only at their end or after it, a life that ended at age 0.
     NotEnoughData
-        For fewer than two ends, ends that all lie at one age which no life outlasts, or late
-        entries whose ends let no shape be told.
+        For fewer than two ends, ends that all lie at one age which no life outlasts, late entries
+        whose ends let no shape be told, or a scale past any age.
 
     References
     ----------
@@ -287,9 +288,10 @@ class _Logs:
         d = len(self.ends)
         # From the derivative by the scale: the sum of (t / scale)^shape is the number of ends.
         log_scale = math.log(self.sums(shape)[0] / d) / shape
-        if abs(self.top + log_scale) > LARGEST_LOG:
+        if abs(log_scale) > FARTHEST_LOG or abs(self.top + log_scale) > LARGEST_LOG:
             raise NotEnoughData(
-                say("So few lives have ended that no scale can be told."), argument="failed"
+                say("The lives that ended tell too little: the scale would be past any age."),
+                argument="failed",
             )
         _, first, second = self.sums(shape, log_scale)
         b, c = shape * first, shape**2 * second

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import doctest
+import itertools
 import math
+from collections.abc import Callable
 from fractions import Fraction
-from itertools import pairwise
 from statistics import NormalDist
 
 import numpy as np
 import pytest
 from lifelines import KaplanMeierFitter, WeibullFitter
 from lifelines.statistics import multivariate_logrank_test
-from scipy.integrate import quad
 from scipy.optimize import minimize, root
 
 from framekeeper.domain import life, life_curve, life_groups, life_weibull
@@ -277,6 +277,17 @@ def log_likelihood(logs: np.ndarray, lives: tuple[np.ndarray, ...]) -> float:
     return total
 
 
+def curved(function: Callable[[np.ndarray], float], at: np.ndarray) -> np.ndarray:
+    """Second derivatives by central differences, shape (2, 2)."""
+    step, signs = 1e-4 * np.eye(2), list(itertools.product((-1, 1), repeat=2))
+    return np.array(
+        [
+            [sum(a * b * function(at + a * x + b * y) for a, b in signs) / (4 * 1e-8) for x in step]
+            for y in step
+        ]
+    )
+
+
 @pytest.mark.parametrize("late", [False, True])
 def test_the_weibull_law_is_the_top_of_the_likelihood(late: bool) -> None:
     """Parameters by a search without derivatives, the covariance by differences."""
@@ -291,20 +302,27 @@ def test_the_weibull_law_is_the_top_of_the_likelihood(late: bool) -> None:
     ours = np.log([fit.shape, fit.scale])
     assert ours == pytest.approx(found.x, abs=1e-6)
     assert fit.loglik == pytest.approx(log_likelihood(ours, lives), abs=1e-9)
-    step, unit = 1e-4, np.eye(2)
-    curvature = [
-        [
-            sum(
-                a * b * log_likelihood(ours + step * (a * unit[i] + b * unit[j]), lives)
-                for a in (-1, 1)
-                for b in (-1, 1)
-            )
-            / (4 * step**2)
-            for j in range(2)
-        ]
-        for i in range(2)
-    ]
+    curvature = curved(lambda logs: log_likelihood(logs, lives), ours)
     assert fit.covariance == pytest.approx(-np.linalg.inv(curvature), rel=1e-4)
+
+
+@pytest.mark.parametrize("p", [0.01, 0.1, 0.5, 0.99])
+@pytest.mark.parametrize("late", [False, True])
+def test_the_error_of_a_quantile_is_that_of_a_law_stated_by_it(p: float, late: bool) -> None:
+    """Curvature by the log quantile itself and the log shape, instead of the delta method."""
+    lives = some_lives(np.random.default_rng(6), tied=False, late=late)
+    fit = weibull_fit(lives[0], lives[1], entry=lives[2])
+    q = math.log(-math.log(1 - p))
+
+    def by_quantile(at: np.ndarray) -> float:
+        return log_likelihood(np.array([at[0], at[1] - q / math.exp(at[0])]), lives)
+
+    quantile = fit.quantile(p)
+    top = np.log([fit.shape, quantile.estimate])
+    error = math.sqrt(-np.linalg.inv(curved(by_quantile, top))[1, 1])
+    z = NormalDist().inv_cdf(0.975)
+    assert math.log(quantile.upper / quantile.estimate) == pytest.approx(z * error, rel=1e-3)
+    assert math.log(quantile.estimate / quantile.lower) == pytest.approx(z * error, rel=1e-3)
 
 
 def test_late_entry_ignored_would_make_mesh_last_longer() -> None:
@@ -353,33 +371,9 @@ def test_lives_left_of_a_curve_is_the_area_behind_an_age(seed: int) -> None:
     for age, expected, at_least in zip(ages, *left, strict=True):
         reached = float(np.nan_to_num(curve.survival_at(age)))
         grid = sorted({age, *curve.time[curve.time > age]})
-        area = sum((b - a) * float(curve.survival_at(a)) for a, b in pairwise(grid))
+        area = sum((b - a) * float(curve.survival_at(a)) for a, b in itertools.pairwise(grid))
         assert expected == pytest.approx(area / reached if reached else 0.0)
         assert at_least == (reached == 0 or curve.survival[-1] > 0)
-
-
-@pytest.mark.parametrize(("shape", "scale"), [(0.4, 3.0), (1.0, 250.0), (2.3, 1e-5), (30.0, 1e7)])
-def test_lives_left_of_a_law_is_the_integral_of_its_survival(shape: float, scale: float) -> None:
-    law = weibull_fit([1, 2], [1, 1])
-    law = life.WeibullFit(**{**vars(law), "shape": shape, "scale": scale})
-    assert law.mean() == pytest.approx(scale * math.gamma(1 + 1 / shape), rel=1e-12)
-    for hazard in (0.0, 0.3, 5.0, 45.0, 60.0, 400.0):
-        # In z = (t / scale)^shape the integral of S is smooth; e^hazard keeps it from vanishing.
-        integral, _ = quad(
-            lambda y, z=hazard: math.exp(-y) * (z + y) ** (1 / shape - 1),
-            0,
-            60 if hazard else 1,
-            epsabs=0,
-            epsrel=1e-11,
-            limit=400,
-        )
-        if not hazard:  # the singular start is done by substitution
-            integral, _ = quad(
-                lambda v: shape * math.exp(-(v**shape)), 0, 60 ** (1 / shape), epsrel=1e-11
-            )
-        age = scale * hazard ** (1 / shape)
-        left = float(expected_lives_left(law, age).expected)
-        assert left == pytest.approx(scale / shape * integral, rel=1e-8)
 
 
 def test_chance_of_an_end_within_a_horizon() -> None:

@@ -9,10 +9,12 @@ import sys
 
 import numpy as np
 import pytest
+from scipy.integrate import quad
 
 from framekeeper.domain.errors import NotEnoughData, NotValid
 from framekeeper.domain.life import (
     FEW_ENDS,
+    WeibullFit,
     chances_of_end,
     expected_lives_left,
     kaplan_meier,
@@ -95,9 +97,19 @@ def test_few_ends_are_said_up_to_four() -> None:
             assert bool(told.warnings) == (ends < FEW_ENDS)
 
 
-def test_a_median_at_exactly_one_half_is_there_in_spite_of_rounding() -> None:
-    """7/8 * 6/7 * 5/6 * 4/5 is a little above one half in binary fractions."""
-    assert kaplan_meier([5, 6, 7, 8, 9, 16, 17, 35], [1, 1, 1, 1, 1, 0, 1, 1]).median() == 8
+@pytest.mark.parametrize("lived", [24, 28, 30, 38])
+def test_a_median_at_exactly_one_half_is_there_in_spite_of_rounding(lived: int) -> None:
+    """With so many lives the product of shares comes out a little above one half."""
+    curve = kaplan_meier(range(1, lived + 1), [1] * lived)
+    assert curve.survival[lived // 2 - 1] > 0.5
+    assert curve.median() == lived / 2
+
+
+def test_the_upper_limit_stays_where_the_curve_comes_down_to_nought() -> None:
+    curve = kaplan_meier([10, 20, 30], [1, 1, 1])
+    assert 0.5 < curve.upper[1] < 1
+    assert curve.upper[2] == curve.upper[1]
+    assert curve.lower[2] == 0
 
 
 def test_limits_of_the_median_may_be_out_of_sight() -> None:
@@ -122,6 +134,7 @@ def test_limits_of_the_median_may_be_out_of_sight() -> None:
         ([10, 20, 30], [1, 1, 1], [NAN] * 3, "duration"),  # no known start is left
         ([], [], None, "duration"),
         ([2, 2.1, 90], [1, 1, 0], [1.9, 2, 1.5], "entry"),  # rate falls faster than any shape
+        ([1, 10], [1, 1], [0.9, 9], "failed"),  # the scale would be past any age
     ],
 )
 def test_too_few_ends_for_a_law(
@@ -190,6 +203,30 @@ def test_all_lives_found_late_still_give_a_law() -> None:
 def test_a_life_of_age_nought_that_goes_on_says_nothing() -> None:
     a, b = weibull_fit([10, 20], [1, 1]), weibull_fit([10, 20, 0], [1, 1, 0])
     assert (a.shape, a.scale, a.loglik) == (b.shape, b.scale, b.loglik)
+
+
+@pytest.mark.parametrize(("shape", "scale"), [(0.4, 3.0), (1.0, 250.0), (2.3, 1e-5), (30.0, 1e7)])
+def test_lives_left_of_a_law_is_the_integral_of_its_survival(shape: float, scale: float) -> None:
+    law = weibull_fit([1, 2], [1, 1])
+    law = WeibullFit(**{**vars(law), "shape": shape, "scale": scale})
+    assert law.mean() == pytest.approx(scale * math.gamma(1 + 1 / shape), rel=1e-12)
+    for hazard in (0.0, 0.3, 5.0, 45.0, 60.0, 400.0):
+        # In z = (t / scale)^shape the integral of S is smooth; e^hazard keeps it from vanishing.
+        integral, _ = quad(
+            lambda y, z=hazard: math.exp(-y) * (z + y) ** (1 / shape - 1),
+            0,
+            60 if hazard else 1,
+            epsabs=0,
+            epsrel=1e-11,
+            limit=400,
+        )
+        if not hazard:  # the singular start is done by substitution
+            integral, _ = quad(
+                lambda v: shape * math.exp(-(v**shape)), 0, 60 ** (1 / shape), epsrel=1e-11
+            )
+        age = scale * hazard ** (1 / shape)
+        left = float(expected_lives_left(law, age).expected)
+        assert left == pytest.approx(scale / shape * integral, rel=1e-8)
 
 
 def test_old_mesh_of_a_steep_law_has_little_left_but_something() -> None:
@@ -264,6 +301,7 @@ BAD_LIVES = [
     ({"entry": [INF, 0]}, "entry"),
     ({"entry": [0, 25]}, "entry"),  # first seen after the end
     ({"entry": [0, 20]}, "entry"),  # first seen at the end
+    ({"duration": [0.5, 20], "entry": [0.5, 0]}, "entry"),
 ]
 
 

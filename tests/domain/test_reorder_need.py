@@ -124,6 +124,21 @@ def test_what_is_sure_is_needed_to_the_millimetre() -> None:
     assert (need.chance_above(2499), need.chance_above(2500)) == (1, 0)
 
 
+def test_the_stock_for_very_much_service_is_searched_for_as_far_as_it_takes() -> None:
+    """Two of three screens fall due with a chance of 3 in a million, three of 1 in 10^9."""
+    need = mesh_need([0.001] * 3, [800] * 3)
+    assert need.stock_for(1 - 1e-8) == 1600
+    assert need.stock_for(1 - 1e-10) == 2400
+
+
+@pytest.mark.parametrize(("screens", "cuts", "service"), [(2, 1, 0.91), (4, 3, 0.9919)])
+def test_a_service_that_a_stock_gives_exactly_takes_no_cut_more(
+    screens: int, cuts: int, service: float
+) -> None:
+    """Chances of 0.3 sum up to a little less than that in binary fractions."""
+    assert mesh_need([0.3] * screens, [800] * screens).stock_for(service) == cuts * 800
+
+
 def test_a_cut_of_a_broken_length_takes_the_next_whole_millimetre() -> None:
     need = mesh_need([1], [698.5])
     assert need.mean_mm == 698.5
