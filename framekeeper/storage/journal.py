@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import fields
 from typing import Any, cast
 
@@ -86,15 +86,17 @@ def _append_details(session: Session, events: Iterable[Event]) -> None:
         session.execute(insert(ReadingRow), readings)
 
 
-def of_frames(session: Session, frame_ids: Sequence[int]) -> dict[int, list[Event]]:
-    """Read the whole journal of each frame, in the order of recording."""
+def of_frames(
+    session: Session, frame_ids: Sequence[int], kinds: Collection[str] | None = None
+) -> dict[int, list[Event]]:
+    """Read the journal of each frame, in the order of recording: all of it, or only some kinds."""
     by_frame: dict[int, list[Event]] = {frame_id: [] for frame_id in frame_ids}
     for start in range(0, len(frame_ids), _CHUNK):
         some = frame_ids[start : start + _CHUNK]
-        rows = session.scalars(
-            select(EventRow).where(EventRow.frame_id.in_(some)).order_by(EventRow.id)
-        ).all()
-        for event in from_rows(session, rows):
+        query = select(EventRow).where(EventRow.frame_id.in_(some)).order_by(EventRow.id)
+        if kinds is not None:
+            query = query.where(EventRow.kind.in_(kinds))
+        for event in from_rows(session, session.scalars(query).all()):
             by_frame[event.frame_id].append(event)
     return by_frame
 

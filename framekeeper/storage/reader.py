@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 
 from sqlalchemy import ColumnElement, Select, func, or_, select
@@ -105,9 +105,11 @@ class Reader(DecayReader):
         """Read the whole journal of a frame in the order of recording, withdrawn events too."""
         return journal.of_frames(self._session, [frame_id])[frame_id]
 
-    def journals(self, frame_ids: Sequence[int]) -> dict[int, list[Event]]:
-        """Read the journals of several frames at once."""
-        return journal.of_frames(self._session, frame_ids)
+    def journals(
+        self, frame_ids: Sequence[int], kinds: Collection[str] | None = None
+    ) -> dict[int, list[Event]]:
+        """Read the journals of several frames at once: all of them, or only some kinds of event."""
+        return journal.of_frames(self._session, frame_ids, kinds)
 
     def events_of(self, operation_id: int) -> list[Event]:
         """Read the events of one operation."""
