@@ -95,6 +95,11 @@ class RollRecord:
     price_per_m: Decimal | None = None
     from_roll_id: int | None = None  # of an offcut: the roll that it was cut from
 
+    @property
+    def is_offcut(self) -> bool:
+        """Whether it was cut from another roll."""
+        return self.from_roll_id is not None
+
 
 @dataclass(frozen=True, slots=True)
 class CutPieceRecord:

@@ -22,6 +22,20 @@ class Millimetres(NamedTuple):
         return f"{self.value:{spec or '.0f'}} mm"
 
 
+class Running(NamedTuple):
+    """A length of mesh along the roll, in mm; it is shown in m or yd, as the shop chooses."""
+
+    value: float
+    unit: str = "m"
+
+    def __format__(self, spec: str) -> str:
+        per_unit = _MM_PER_ROLL_UNIT[self.unit]
+        return f"{self.value / per_unit:{spec or '.2f'}} {self.unit}"
+
+
+_MM_PER_ROLL_UNIT = {"m": 1000.0, "yd": 914.4}  # both exact by definition
+
+
 class Sentence(NamedTuple):
     """A template in English with `str.format` fields, and the values that go into it."""
 

@@ -1,4 +1,4 @@
-"""Prints frame labels: a QR symbol, the code in print, and what the hand at the rack needs.
+"""Prints labels of frames and rolls: a QR symbol, the code in print, and what the hand at the rack needs.
 
 Everything stays inside its label: texts shrink first and end in an ellipsis if that is not enough.
 """
@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from reportlab.pdfgen.canvas import Canvas
 
 from framekeeper.domain.errors import NotValid
-from framekeeper.domain.sentence import say
+from framekeeper.domain.sentence import Sentence, say
 from framekeeper.formats.label_formats import LabelFormat
 from framekeeper.formats.paper_kit import (
     BLACK,
@@ -51,6 +51,7 @@ class Label:
     size: str = ""
     stretched_on: str = ""
     target: str = ""
+    scans_as: str = ""  # what the symbol holds where it is not the code
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +79,7 @@ def label_pdf(
     offset_mm: tuple[float, float] = (0.0, 0.0),
     dpi: int = 300,
     speak: Speak = str,
+    title: Sentence | None = None,
 ) -> bytes:
     """Print labels, page after page.
 
@@ -95,6 +97,8 @@ def label_pdf(
         Dots per inch of the printer; the modules of the QR symbol are whole dots.
     speak
         Turns the few words of the label into the shop's language.
+    title
+        Of the document; by default it is about frames.
 
     Raises
     ------
@@ -105,7 +109,7 @@ def label_pdf(
     _validate(label_format, start_cell, offset_mm)
     buffer = io.BytesIO()
     page_size = (label_format.page_width_mm, label_format.page_height_mm)
-    canvas = new_canvas(buffer, page_size, speak(say("Frame labels")))
+    canvas = new_canvas(buffer, page_size, speak(title or say("Frame labels")))
     cell, count = start_cell - 1, 0
     for label in labels:
         if cell == label_format.cells:
@@ -158,7 +162,7 @@ def _draw_label(
         label_format.label_width_mm - 2 * pad,
         label_format.label_height_mm - 2 * pad,
     )
-    found = symbol(label.code)
+    found = symbol(label.scans_as or label.code)
     room = min(inner.high, inner.wide / 2)
     module = fit_module_mm(found, room, dpi, most_mm=LARGEST_MODULE_MM)
     side = found.side_with_quiet_zone * module

@@ -20,6 +20,7 @@ from framekeeper.domain.records import (
 from framekeeper.services.desk import Desk
 from framekeeper.services.prep import BENCH_ORDER, BenchStep, bench, next_step
 from framekeeper.services.settings import ShopSettings, shop_settings
+from framekeeper.services.supplies import SupplyNow, supplies_now
 
 StepMark = Literal["done", "skipped", "next", "open", "none"]
 
@@ -144,6 +145,7 @@ class TableNow:
     rolls: tuple[RollRecord, ...]
     meters: tuple[MeterRecord, ...]
     settings: ShopSettings
+    supplies: tuple[SupplyNow, ...] = ()
 
 
 def stretching_table(desk: Desk) -> TableNow:
@@ -156,6 +158,7 @@ def stretching_table(desk: Desk) -> TableNow:
         every_mesh = {m.id: m for m in reader.mesh_types(with_hidden=True)}
         mesh_types, rolls = tuple(reader.mesh_types()), tuple(reader.rolls())
         meters, settings = tuple(reader.meters()), shop_settings(reader)
+        supplies = supplies_now(reader, desk.today())
     rows = {
         name: [_table_row(f, journals[f.id], every_mesh, name) for f in group]
         for name, group in groups.items()
@@ -170,6 +173,7 @@ def stretching_table(desk: Desk) -> TableNow:
         rolls=rolls,
         meters=meters,
         settings=settings,
+        supplies=supplies,
     )
 
 

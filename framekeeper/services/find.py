@@ -1,4 +1,4 @@
-"""Finds the frame that a person or a scanner means."""
+"""Finds the frame or the roll that a person or a scanner means."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from framekeeper.domain import codes
 from framekeeper.domain.details import valid_text
 from framekeeper.domain.errors import NotFound, NotValid
-from framekeeper.domain.records import FrameRecord
+from framekeeper.domain.records import FrameRecord, RollRecord
+from framekeeper.domain.roll_marks import looks_like_roll_mark, read_roll_mark
 from framekeeper.domain.sentence import say
 
 if TYPE_CHECKING:
@@ -72,3 +73,24 @@ def subject_of(frames: Iterable[FrameRecord]) -> str:
     if len(listed) == 1:
         return listed[0].name
     return f"{len(listed)} frames"
+
+
+def find_roll(reader: Reader, code: str) -> RollRecord:
+    """Find a roll by its code, or by the mark on its label.
+
+    Raises
+    ------
+    NotFound
+        If no roll on the shelf answers to it.
+    """
+    wanted = code.strip()
+    if looks_like_roll_mark(wanted):
+        roll = reader.roll(read_roll_mark(wanted))
+    else:
+        roll = reader.roll_by_code(wanted.upper())
+    if roll is None or roll.is_hidden:
+        raise NotFound(
+            say("There is no roll {code} on the shelf.", code=wanted[:40] or "—"),
+            hint=say("Look at the roll's label."),
+        )
+    return roll

@@ -14,6 +14,7 @@ from framekeeper.domain.records import MoveRecord, OperationRecord
 from framekeeper.domain.sentence import say
 from framekeeper.services.desk import Desk, Done
 from framekeeper.services.find import find_frame
+from framekeeper.services.offcuts import refuse_counting_twice
 from framekeeper.services.record import NOW, When
 
 if TYPE_CHECKING:
@@ -171,7 +172,7 @@ def correct(
             shift = lifecycle.shift_of(journal, event_id)
             if shift and payload.meter_id == wrong.payload.meter_id:
                 work.conclude_newest(frame.id, shift)
-        _return_cut(work, event_id)
+        returned = _return_cut(work, event_id)
         if isinstance(payload, Stretched) and payload.cut_length_mm:
             work.move(
                 mesh_type_id=payload.mesh_type_id,
@@ -182,13 +183,26 @@ def correct(
                 happened_at=replay[-1][1],
                 tied_to=work.newest(frame.id),
             )
+        for roll_id in returned:
+            refuse_counting_twice(work, roll_id, more_cut_mm=_cut_again(payload, roll_id))
         changes = work.commit()
     return Done(say("{subject}: corrected.", subject=frame.name), changes, (frame.code,))
 
 
-def _return_cut(work: Work, event_id: int) -> None:
-    """A stretch that never was took no mesh off the shelf."""
+def _return_cut(work: Work, event_id: int) -> set[int]:
+    """A stretch that never was took no mesh off the shelf; return the rolls that get it back."""
     reversed_ids = {m.reverses_id for m in work.moves()}
+    rolls: set[int] = set()
     for move in work.moves():
         if move.event_id == event_id and move.id not in reversed_ids:
             _reverse_move(work, move)
+            if move.roll_id is not None:
+                rolls.add(move.roll_id)
+    return rolls
+
+
+def _cut_again(payload: Payload | None, roll_id: int) -> int:
+    """What the corrected stretch takes off the same roll, in mm."""
+    if isinstance(payload, Stretched) and payload.roll_id == roll_id:
+        return payload.cut_length_mm or 0
+    return 0

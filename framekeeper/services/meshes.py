@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
+import math
+from dataclasses import asdict, dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from framekeeper.domain.details import valid_text
@@ -10,7 +11,8 @@ from framekeeper.domain.due import MeshRules
 from framekeeper.domain.errors import NotFound, NotValid
 from framekeeper.domain.mesh import NOTHING_ABOVE_MPA, Mesh, is_weave, target_warning
 from framekeeper.domain.mesh_names import MeshName, read_mesh
-from framekeeper.domain.records import Colour, CountUnit, MeshTypeRecord
+from framekeeper.domain.money import valid_price
+from framekeeper.domain.records import Buying, Colour, CountUnit, MeshTypeRecord
 from framekeeper.domain.sentence import say
 from framekeeper.domain.survey import valid_tension
 from framekeeper.services.desk import Desk, Done
@@ -38,6 +40,7 @@ class MeshTypeFacts:
     weave: str = "1:1"
     opening_um: float | None = None  # from the data sheet; None: a rule estimates it
     thickness_um: float | None = None
+    buying: Buying | None = None  # None: as it is
 
 
 def add_mesh_type(desk: Desk, facts: MeshTypeFacts) -> Done:
@@ -60,7 +63,8 @@ def add_mesh_type(desk: Desk, facts: MeshTypeFacts) -> Done:
 
 def put_mesh_type(work: Work, facts: MeshTypeFacts, *, to_be_completed: bool = False) -> int:
     """Add a mesh type within an open change; one that was taken back comes alive again."""
-    values = {**_values(facts), "to_be_completed": to_be_completed, "is_hidden": False}
+    told = facts if facts.buying is not None else replace(facts, buying=Buying())
+    values = {**_values(told), "to_be_completed": to_be_completed, "is_hidden": False}
     name = facts.name.strip()
     hidden = next((m for m in work.mesh_types(with_hidden=True) if m.name == name), None)
     if hidden is not None:
@@ -85,6 +89,23 @@ def edit_mesh_type(
         work.edit_row("mesh_type", mesh.id, values, version=version)
         changes = work.commit()
     return Done(say("Mesh {name} changed.", name=facts.name), changes)
+
+
+def set_buying(desk: Desk, name: str, buying: Buying, *, version: int | None = None) -> Done:
+    """Say how a mesh is bought: where, how long it takes, which roll, at what list price.
+
+    Raises
+    ------
+    NotValid
+        For a time, a size or a price that cannot be.
+    """
+    check_buying(buying)
+    with desk.work("edit mesh") as work:
+        mesh = find_mesh_type(work, name)
+        work.name_subject(mesh.name)
+        work.edit_row("mesh_type", mesh.id, _buying_values(buying), version=version)
+        changes = work.commit()
+    return Done(say("Mesh {name}: how it is bought is noted.", name=mesh.name), changes)
 
 
 def _refuse_taken(work: Work, name: str, *, but: int | None = None) -> None:
@@ -173,6 +194,8 @@ def check_facts(facts: MeshTypeFacts) -> None:
         )
     cloth_of(facts)
     check_rules(facts.rules)
+    if facts.buying is not None:
+        check_buying(facts.buying)
 
 
 def check_rules(rules: MeshRules) -> None:
@@ -222,6 +245,40 @@ def _check_reading(rules: MeshRules) -> None:
             raise NotValid(say("{value} is no sensible threshold.", value=count), argument=name)
 
 
+_BUYING_RANGES: dict[str, tuple[float, float]] = {
+    "lead_time_days": (0, 1000),
+    "lead_time_sd_days": (0, 1000),
+    "buy_width_mm": (1, 6_000),
+    "buy_length_mm": (1, 1_000_000),
+}
+
+
+def check_buying(buying: Buying) -> None:
+    """Refuse a time, a size or a price that cannot be.
+
+    Raises
+    ------
+    NotValid
+        With the name of the field.
+    """
+    valid_text(buying.buy_from, argument="buy_from", most=200)
+    for name, (low, high) in _BUYING_RANGES.items():
+        value = getattr(buying, name)
+        if value is not None and not (math.isfinite(value) and low <= value <= high):
+            raise NotValid(
+                say("{value:g} cannot be; from {low:g} to {high:g} can.", value=value, low=low,
+                    high=high),
+                argument=name,
+            )  # fmt: skip
+    if buying.lead_time_sd_days is not None and buying.lead_time_days is None:
+        raise NotValid(
+            say("The lead time has a spread but no length."),
+            hint=say("Say how many days an order takes, or leave both empty."),
+            argument="lead_time_days",
+        )
+    valid_price(buying.price_per_m, argument="price_per_m")
+
+
 def cloth_of(mesh: MeshTypeFacts | MeshTypeRecord) -> Mesh | None:
     """Return the cloth of a mesh type; None where its count or its thread is not known.
 
@@ -269,4 +326,9 @@ def _values(facts: MeshTypeFacts) -> dict[str, object]:
             "opening_um", "thickness_um",
         )
     }  # fmt: skip
-    return {"name": facts.name.strip(), **plain, **asdict(facts.rules)}
+    buying = {} if facts.buying is None else _buying_values(facts.buying)
+    return {"name": facts.name.strip(), **plain, **asdict(facts.rules), **buying}
+
+
+def _buying_values(buying: Buying) -> dict[str, object]:
+    return {**asdict(buying), "buy_from": buying.buy_from.strip() or None}

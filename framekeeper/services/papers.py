@@ -12,10 +12,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from framekeeper.domain.frame_state import WITH_MESH
-from framekeeper.domain.records import FrameRecord, MeshTypeRecord
+from framekeeper.domain.records import FrameRecord, MeshTypeRecord, RollRecord
+from framekeeper.domain.roll_marks import roll_mark
+from framekeeper.domain.sentence import Millimetres, Sentence, say
 from framekeeper.domain.trade_words import PLACE_WORDS, TASK_WORDS
 from framekeeper.services.desk import Desk
-from framekeeper.services.find import find_frames
+from framekeeper.services.find import find_frames, find_roll
 from framekeeper.services.plan import DueItem, Listed, due, list_frames
 from framekeeper.services.settings import ShopSettings, read_settings
 from framekeeper.services.wording import Wording
@@ -112,6 +114,70 @@ def labels_pdf(
         offset_mm=chosen.offset_mm,
         dpi=chosen.dpi,
         speak=wording.sentence,
+    )
+
+
+def roll_labels(
+    desk: Desk, wording: Wording, codes: Sequence[str] | None = None
+) -> tuple[Label, ...]:
+    """Gather the labels of the named rolls and offcuts, or of every one with mesh on it.
+
+    Raises
+    ------
+    NotFound
+        If a roll is not known.
+    """
+    from framekeeper.formats.labels import Label
+
+    with desk.read() as reader:
+        every = reader.rolls()
+        rolls = (
+            [r for r in every if r.on_hand_mm > 0]
+            if codes is None
+            else [find_roll(reader, code) for code in codes]
+        )
+        meshes = {m.id: m for m in reader.mesh_types(with_hidden=True)}
+    mothers = {r.id: r.code for r in every}
+    return tuple(
+        Label(
+            code=r.code,
+            own_label=wording.sentence(say("lot {lot}", lot=r.lot)) if r.lot else "",
+            mesh=meshes[r.mesh_type_id].name,
+            size=wording.sentence(_roll_size(r, mothers)),
+            scans_as=roll_mark(r.id),
+        )
+        for r in rolls
+    )
+
+
+def _roll_size(roll: RollRecord, mothers: dict[int, str]) -> Sentence:
+    wide = Millimetres(roll.width_mm)
+    mother = mothers.get(roll.from_roll_id or 0)
+    if mother is None:
+        return say("{wide} wide", wide=wide)
+    return say("{wide} wide, offcut of {roll}", wide=wide, roll=mother)
+
+
+def roll_labels_pdf(
+    desk: Desk,
+    wording: Wording,
+    codes: Sequence[str] | None = None,
+    setup: LabelSetup | None = None,
+) -> bytes:
+    """Print labels for the named rolls, or for all with mesh on them; see `labels_pdf`."""
+    from framekeeper.formats.label_formats import label_format
+    from framekeeper.formats.labels import label_pdf
+
+    chosen = setup or LabelSetup()
+    key = chosen.format_key or usual_label_format(read_settings(desk))
+    return label_pdf(
+        roll_labels(desk, wording, codes),
+        label_format(key),
+        start_cell=chosen.start_cell,
+        offset_mm=chosen.offset_mm,
+        dpi=chosen.dpi,
+        speak=wording.sentence,
+        title=say("Roll labels"),
     )
 
 

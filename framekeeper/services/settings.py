@@ -46,7 +46,13 @@ _RANGES: dict[str, tuple[int, int]] = {
          "release_minutes", "restretch_minutes", "set_up_minutes"),
         (0, 8 * 60),
     ),
+    "service_level": (50, 99),
+    "review_days": (1, 90),
+    "lead_time_days": (0, 365),
+    "order_cost": (0, 1_000_000),
+    "holding_percent": (1, 100),
 }  # fmt: skip
+_LONGEST = {"currency": 8}  # it stands beside every price
 _FIRST_HOLIDAY, _LAST_HOLIDAY = dt.date(1900, 1, 1), dt.date(2199, 12, 31)
 _MOST_HOLIDAYS = 2000
 
@@ -59,6 +65,7 @@ class ShopSettings:
     length_unit: str = "mm"
     count_unit: str = "inch"
     paper: str = "a4"
+    currency: str = ""  # the shop's own short text beside a price
     cut_allowance_mm: int = 102  # 4 in in total: published for frames outside + 4 in
     regrind_after_stretches: int = 5  # our proposal
     cure_minutes: int = 20  # two-part glue dries in 15-20 min (published); the label decides
@@ -81,6 +88,12 @@ class ShopSettings:
     release_minutes: int = 5
     restretch_minutes: int = 30  # one frame, without the rests
     set_up_minutes: int = 10  # another mesh on the table, another step at the bench
+    # What orders of mesh reckon with: our proposal, for each shop to choose.
+    service_level: int = 95  # percent: how surely mesh lasts until the delivery
+    review_days: int = 7  # from one look at the shelf to the next
+    lead_time_days: int = 14  # from order to delivery, where the mesh does not say
+    order_cost: int = 0  # of one order whatever its size, in the shop's money; 0 is not told
+    holding_percent: int = 20  # of the price, what a year on the shelf costs
 
     @property
     def patterns(self) -> tuple[str, ...]:
@@ -187,7 +200,7 @@ def _check(name: str, value: Any) -> None:
             argument=name,
         )
     if isinstance(value, str):
-        valid_text(value, argument=name, most=200)
+        valid_text(value, argument=name, most=_LONGEST.get(name, 200))
     if name == "working_weekdays":
         _check_weekdays(value)
     if name == "holidays":

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Literal
 from framekeeper.domain.errors import NotValid
 from framekeeper.domain.events import Glued, Released, Retensioned, Staged, Stretched
 from framekeeper.domain.lifecycle import check_time
+from framekeeper.domain.offcuts import piece_mm
 from framekeeper.domain.records import FrameRecord, MeshTypeRecord, RollRecord
-from framekeeper.domain.sentence import say
+from framekeeper.domain.sentence import Running, say
 from framekeeper.domain.survey import valid_tension
 from framekeeper.services.desk import Desk, Done
 from framekeeper.services.find import find_frames, subject_of
@@ -136,8 +137,7 @@ def cut_size_mm(frame: FrameRecord, allowance_mm: int) -> tuple[int, int]:
     The long side runs along the roll, and the allowance is added once to each side: it is what
     the clamps of both ends need together.
     """
-    long, short = sorted((frame.width_mm, frame.height_mm), reverse=True)
-    return round(long) + allowance_mm, round(short) + allowance_mm
+    return piece_mm(frame.width_mm, frame.height_mm, allowance_mm)
 
 
 def _cuts(
@@ -160,10 +160,10 @@ def _enough(roll: RollRecord | None, length_mm: int) -> None:
     if roll is not None and roll.on_hand_mm < length_mm:
         raise NotValid(
             say(
-                "Roll {code} holds {left:.2f} m, and {wanted:.2f} m are needed.",
+                "Roll {code} holds {left}, and {wanted} are needed.",
                 code=roll.code,
-                left=roll.on_hand_mm / 1000,
-                wanted=length_mm / 1000,
+                left=Running(roll.on_hand_mm),
+                wanted=Running(length_mm),
             ),
             hint=say("Take another roll, or count this one if the shelf says otherwise."),
             argument="roll",

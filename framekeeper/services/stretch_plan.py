@@ -89,10 +89,20 @@ def _piece(frame: FrameRecord, allowance_mm: int, target: float | None) -> Piece
 
 
 def fitting_roll(rolls: Sequence[RollRecord], plan: PullPlan) -> RollRecord | None:
-    """Choose the roll of this mesh that is wide and long enough and wastes the least width."""
+    """Choose the roll of this mesh that is wide and long enough and wastes the least.
+
+    An offcut that fits goes first, the smallest of them, because it serves fewer frames than a
+    roll does; of rolls the narrowest.
+    """
     widest = max((piece.width_mm for piece in plan.pieces), default=0)
     fitting = [r for r in rolls if r.width_mm >= widest and r.on_hand_mm >= plan.length_mm > 0]
-    return min(fitting, key=lambda r: (r.width_mm, r.on_hand_mm, r.code), default=None)
+    return min(fitting, key=_waste, default=None)
+
+
+def _waste(roll: RollRecord) -> tuple[object, ...]:
+    if roll.is_offcut:
+        return 0, roll.width_mm * roll.on_hand_mm, 0, roll.code
+    return 1, roll.width_mm, roll.on_hand_mm, roll.code
 
 
 def kilograms(newton: float) -> float:

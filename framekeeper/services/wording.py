@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import Protocol
 
 from framekeeper.domain.errors import FramekeeperError
-from framekeeper.domain.sentence import Millimetres, Sentence
+from framekeeper.domain.sentence import Millimetres, Running, Sentence
 
 MM_PER_INCH = 25.4  # exact by definition
 
@@ -77,6 +77,8 @@ class PlainWording:
             return value.astimezone(self._zone)
         if isinstance(value, Millimetres) and self._inches:
             return f"{value.value / MM_PER_INCH:.3g} in"
+        if isinstance(value, Running) and self._inches:
+            return Running(value.value, "yd")
         if isinstance(value, Sentence):
             return self.sentence(value)
         return value

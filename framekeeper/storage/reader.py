@@ -175,8 +175,16 @@ class Reader(DecayReader):
         """Return one roll by its code."""
         return next((r for r in self.rolls(with_hidden=True) if r.code == code), None)
 
+    def roll(self, roll_id: int) -> RollRecord | None:
+        """Return one roll by its id."""
+        return next((r for r in self.rolls(with_hidden=True) if r.id == roll_id), None)
+
     def moves(
-        self, *, operation_id: int | None = None, mesh_type_id: int | None = None
+        self,
+        *,
+        operation_id: int | None = None,
+        mesh_type_id: int | None = None,
+        roll_ids: Sequence[int] | None = None,
     ) -> list[MoveRecord]:
         """List stock movements in the order of recording."""
         query = select(StockMove).order_by(StockMove.id)
@@ -184,6 +192,8 @@ class Reader(DecayReader):
             query = query.where(StockMove.operation_id == operation_id)
         if mesh_type_id is not None:
             query = query.where(StockMove.mesh_type_id == mesh_type_id)
+        if roll_ids is not None:
+            query = query.where(StockMove.roll_id.in_(roll_ids))
         return [
             MoveRecord(
                 m.id, m.operation_id, m.mesh_type_id, m.roll_id, m.event_id, m.kind,  # type: ignore[arg-type]
@@ -207,6 +217,23 @@ class Reader(DecayReader):
         """Return one operation."""
         row = self._session.get(Operation, operation_id)
         return None if row is None else _operation(row)
+
+    def operations_of_moves(self, roll_ids: Sequence[int] | None) -> dict[int, OperationRecord]:
+        """Return the operations that moved mesh on or off these rolls, or any, by their ids."""
+        moved = select(StockMove.operation_id)
+        if roll_ids is not None:
+            moved = moved.where(StockMove.roll_id.in_(roll_ids))
+        query = select(Operation).where(Operation.id.in_(moved))
+        return {row.id: _operation(row) for row in self._session.scalars(query)}
+
+    def frames_of_moves(self, roll_ids: Sequence[int]) -> dict[int, int]:
+        """Return the frame of each event that moved mesh on or off these rolls."""
+        query = (
+            select(EventRow.id, EventRow.frame_id)
+            .join(StockMove, StockMove.event_id == EventRow.id)
+            .where(StockMove.roll_id.in_(roll_ids))
+        )
+        return {event_id: frame_id for event_id, frame_id in self._session.execute(query)}
 
     def next_undo(self) -> OperationRecord | None:
         """Return the newest operation that can be taken back."""

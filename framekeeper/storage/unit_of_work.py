@@ -198,7 +198,7 @@ class Work(RowEdits):
         lifecycle.check_time(happened_at or self.now, self.now)
         valid_text(reason, argument="reason")
         if roll_id is not None:
-            self._lock_roll(roll_id)
+            self.hold_roll(roll_id)
         row = {
             "mesh_type_id": mesh_type_id,
             "roll_id": roll_id,
@@ -218,8 +218,11 @@ class Work(RowEdits):
         else:
             self._moves_for.append((*tied_to, row))
 
-    def _lock_roll(self, roll_id: int) -> None:
-        """Keep other benches from cutting the same mesh until this work is committed."""
+    def hold_roll(self, roll_id: int) -> None:
+        """Keep other benches from moving mesh on or off a roll until this work is committed.
+
+        What is on hand must be read after this, where the new movement depends on it.
+        """
         if roll_id not in self._rolls:
             self._session.execute(select(Roll.id).where(Roll.id == roll_id).with_for_update())
             self._rolls.add(roll_id)

@@ -110,6 +110,7 @@ class Bench(QObject):
     def _take_over(self, settings: object) -> None:
         self.formatter.length_unit = getattr(settings, "length_unit", "mm")
         self.formatter.count_unit = getattr(settings, "count_unit", "inch")
+        self.formatter.currency = getattr(settings, "currency", "")
 
     # reading and changing
 

@@ -20,6 +20,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 
 from framekeeper.domain.codes import looks_like_code, read_code
 from framekeeper.domain.errors import NotValid
+from framekeeper.domain.roll_marks import looks_like_roll_mark, read_roll_mark
 from framekeeper.ui.scan_restore import remember
 
 MAX_GAP_MS = 35  # common practice, no source: scanners that type send a key every 1 to 20 ms
@@ -58,12 +59,15 @@ class Scanner(QObject):
     Signals
     -------
     scanned(code)
-        A whole code was read.
+        The whole code of a frame was read.
+    roll_scanned(roll_id)
+        The label of a roll was read.
     misread(text)
         A burst looked like a code, but its check character is wrong.
     """
 
     scanned = Signal(str)
+    roll_scanned = Signal(object)  # ids outgrow the 32 bits of Signal(int)
     misread = Signal(str)
 
     def __init__(
@@ -136,6 +140,10 @@ class Scanner(QObject):
             return False
         if len(burst.text) < MIN_LENGTH:
             return False
+        if looks_like_roll_mark(burst.text):
+            burst.put_back()
+            self._give_roll(burst.text)
+            return True
         try:
             code = read_code(burst.text)
         except NotValid:
@@ -147,6 +155,14 @@ class Scanner(QObject):
         burst.put_back()
         self.scanned.emit(code)
         return True
+
+    def _give_roll(self, text: str) -> None:
+        try:
+            roll_id = read_roll_mark(text)
+        except NotValid:
+            self.misread.emit(text)
+        else:
+            self.roll_scanned.emit(roll_id)
 
 
 def _clock_ms(event: QKeyEvent) -> int:

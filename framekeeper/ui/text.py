@@ -59,6 +59,7 @@ class Formatter:
         self._locale.setNumberOptions(QLocale.NumberOption.OmitGroupSeparator)
         self.length_unit = length_unit
         self.count_unit = count_unit
+        self.currency = ""
         self._zone = zone
 
     def number(self, value: float, decimals: int = 1) -> str:
@@ -82,6 +83,11 @@ class Formatter:
             return tr("{width} × {height} mm", width=width, height=height)
         width, height = self._inches(width_mm), self._inches(height_mm)
         return tr("{width} × {height} in", width=width, height=height)
+
+    def money(self, plain: str) -> str:
+        """Write an amount that is given with a decimal point, with the shop's currency."""
+        amount = self._local_digits(plain)
+        return tr("{amount} {currency}", amount=amount, currency=self.currency).strip()
 
     def mesh_count(self, threads_per_cm: float) -> str:
         """Write a mesh count in threads per cm or per inch, with its unit."""
@@ -182,10 +188,13 @@ class Formatter:
         """Write one value of a sentence; `spec` is what follows the colon in its field."""
         import datetime as dt  # nothing is written before the first paint
 
-        from framekeeper.domain.sentence import Millimetres, Sentence
+        from framekeeper.domain.sentence import Millimetres, Running, Sentence
 
         if isinstance(value, Millimetres):
             return self.length(value.value)
+        if isinstance(value, Running):
+            unit = "m" if self.length_unit == "mm" else "yd"
+            return self._local_digits(format(Running(value.value, unit), spec))
         if isinstance(value, dt.datetime):
             return self.moment(value)
         if isinstance(value, dt.date):

@@ -183,23 +183,39 @@ class Window(QMainWindow):
     def listen_to(self, scanner: Scanner) -> None:
         """Take scans wherever the focus is."""
         scanner.scanned.connect(self.take_scan)
+        scanner.roll_scanned.connect(self.take_roll)
         scanner.misread.connect(self._misread)
 
     def take_scan(self, code: str) -> None:
         """Give a scan to the place; one that it has no use for opens the frame.
 
-        A form that is open asks for no code of a frame, and the page behind it must not change.
+        The page behind an open form must not change.
         """
-        if QApplication.activeModalWidget() is not None:
-            self._message.warn(
-                tr(
-                    "{code} was scanned while a form is open. Nothing was changed. Finish the form "
-                    "or leave it with Esc, then scan again.",
-                    code=code,
-                )
-            )
-        elif not self.current.take_scan(code):
+        if self._form_is_open(code):
+            return
+        if not self.current.take_scan(code):
             self.show_frame(code)
+
+    def take_roll(self, roll_id: int) -> None:
+        """Give the scanned label of a roll to the place, or go to the Mesh shelf with it."""
+        if self._form_is_open(tr("The label of a roll")):
+            return
+        if not self.current.take_roll(roll_id):
+            self.go("shelf")
+            self.current.take_roll(roll_id)
+
+    def _form_is_open(self, scanned: str) -> bool:
+        """Say that nothing was changed if a form is open: it asks for no scan."""
+        if QApplication.activeModalWidget() is None:
+            return False
+        self._message.warn(
+            tr(
+                "{code} was scanned while a form is open. Nothing was changed. Finish the form "
+                "or leave it with Esc, then scan again.",
+                code=scanned,
+            )
+        )
+        return True
 
     def _misread(self, text: str) -> None:
         self._message.warn(

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from framekeeper.domain.errors import FramekeeperError, NotFound, NotValid
-from framekeeper.services import history, stock
+from framekeeper.services import history, stock, stock_moves
 from framekeeper.services.desk import Desk, SystemClock
 from framekeeper.services.record import When
 from framekeeper.services.stock import NewRoll
@@ -54,10 +54,13 @@ def test_a_roll_that_was_entered_wrong_is_undone_and_entered_again(stocked: Desk
     assert on_hand(stocked)["R77"] == 9_000
 
 
-def test_a_count_that_finds_what_is_written_changes_nothing(stocked: Desk) -> None:
-    before = rows(stocked)
-    stock.count_roll(stocked, ROLL, length_mm=30_000)
-    assert rows(stocked) == before
+def test_a_count_that_finds_what_is_written_says_who_looked(stocked: Desk) -> None:
+    """A movement of no length: the ledger is as before, and the roll counts as seen."""
+    done = stock.count_roll(stocked, ROLL, length_mm=30_000)
+    assert str(done.said) == "Roll R0001: 30.00 m on hand, as written."
+    assert on_hand(stocked) == {ROLL: 30_000}
+    line = stock_moves.roll_page(stocked, ROLL).lines[0]
+    assert (line.move.kind, line.move.length_mm, line.operation.by) == ("counted", 0, "Maren")
 
 
 @pytest.mark.parametrize(

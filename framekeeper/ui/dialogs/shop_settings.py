@@ -33,6 +33,9 @@ class ShopSettingsForm(FormDialog):
             {"inch": tr("threads per inch"), "cm": tr("threads per cm")}, current.count_unit
         )
         self.paper = choices({"a4": tr("A4"), "letter": tr("Letter")}, current.paper)
+        self.currency = QLineEdit(current.currency)
+        self.currency.setMaxLength(8)
+        self.currency.setPlaceholderText(tr("as it stands beside a price"))
         allowance = current.cut_allowance_mm / (MM_PER_INCH if self._inches else 1)
         self.allowance = number_field(allowance, bench.formatter, 2)
         self.regrind = number_field(current.regrind_after_stretches, bench.formatter)
@@ -60,6 +63,7 @@ class ShopSettingsForm(FormDialog):
         self.add_field("length_unit", tr("&Sizes in"), self.length_unit, form=left)
         self.add_field("count_unit", tr("Mesh &counts in"), self.count_unit, form=left)
         self.add_field("paper", tr("&Paper"), self.paper, form=left)
+        self.add_field("currency", tr("Curr&ency"), self.currency, form=left)
         self.add_field(
             "cut_allowance_mm", allowance, self.allowance,
             tr("What the clamps need, both ends together: the cut is the frame plus this."),
@@ -108,6 +112,7 @@ class ShopSettingsForm(FormDialog):
             "length_unit": self.length_unit.currentData(),
             "count_unit": self.count_unit.currentData(),
             "paper": self.paper.currentData(),
+            "currency": self.currency.text().strip(),
             "cut_allowance_mm": round(allowance * (MM_PER_INCH if self._inches else 1)),
             "cure_minutes": whole_in(self.cure, "cure_minutes", formatter),
             "rest_minutes": whole_in(self.rest, "rest_minutes", formatter),

@@ -8,7 +8,8 @@ from framekeeper.domain.changes import Changes
 from framekeeper.domain.errors import FramekeeperError, NotValid
 from framekeeper.domain.records import MeshTypeRecord, RollRecord
 from framekeeper.services.desk import Done
-from framekeeper.services.stock import Shelf, Usage, shelf
+from framekeeper.services.stock import Shelf, shelf
+from framekeeper.services.stock_use import Usage
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.lengths import roll_length
 from framekeeper.ui.models.table import RowsModel

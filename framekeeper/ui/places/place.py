@@ -52,6 +52,10 @@ class Place(QWidget):
         """Use a scanned code; False lets the window open the frame's page."""
         return False
 
+    def take_roll(self, roll_id: int) -> bool:
+        """Use the scanned label of a roll; False lets the window go to the Mesh shelf with it."""
+        return False
+
     def _on_changes(self, changes: Changes, _initiator: object) -> None:
         if not self.follows(changes):
             return

@@ -8,7 +8,8 @@ from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QIcon, QPainter, QPen, QPixmap
 
 from framekeeper.domain.records import MeshTypeRecord, RollRecord
-from framekeeper.services.stock import Shelf, Usage
+from framekeeper.services.stock import Shelf
+from framekeeper.services.stock_use import Usage
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.lengths import roll_length
 from framekeeper.ui.models.table import Column
