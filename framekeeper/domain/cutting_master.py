@@ -21,7 +21,7 @@ References
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -180,11 +180,17 @@ class Master:
             raise RuntimeError(f"the linear programme of a cut plan ended with {solved.message}")
         return float(solved.fun), self._prices(cost, matrix, solved.ineqlin.marginals)
 
-    def rounded(self, goal: Goal, limits: Sequence[Limit], share: float) -> Any:
+    def rounded(
+        self,
+        goal: Goal,
+        limits: Sequence[Limit],
+        share: float,
+        is_over: Callable[[], bool],
+    ) -> Any:
         """Fix rows one after the other where the linear programme wants them most (diving).
 
-        The dive ends when no more than a share of all pieces is left, 0 to 1. It returns how often
-        each column is cut at least, shape (columns,).
+        The dive ends when no more than a share of all pieces is left, 0 to 1, or when time is over.
+        It returns how often each column is cut at least, shape (columns,).
         """
         import numpy as np
 
@@ -195,7 +201,7 @@ class Master:
         least = np.zeros(n_x)
         while True:
             open_pieces = np.maximum(wanted - least @ counts, 0).sum()
-            if open_pieces <= share * wanted.sum():
+            if open_pieces <= share * wanted.sum() or is_over():
                 return least
             bounds[:n_x, 0] = least
             solved = _linear(cost, matrix, upper, bounds)

@@ -199,7 +199,11 @@ class _Search:
         for share in _DIVES:
             if self._clock.is_over():
                 return
-            least = None if share == 1 else self._master.rounded(goal, limits, share)
+            least = (
+                None
+                if share == 1
+                else self._master.rounded(goal, limits, share, self._clock.is_over)
+            )
             cuts, _, _ = self._master.whole(goal, limits, self._slice(FIRST_SLICE_S), least)
             if cuts is not None and self._take(goal, limits, cuts):
                 self._tell()

@@ -10,6 +10,7 @@ from decimal import Decimal
 
 import pytest
 
+from framekeeper.domain import cutting_search
 from framekeeper.domain.cutting import (
     Piece,
     Roll,
@@ -140,9 +141,10 @@ def small_job(seed: int) -> tuple[list[Piece], list[Roll], bool]:
         for n in range(rng.randint(1, 7))
     ]
     is_priced = rng.random() < 0.6
+    widths = [rng.randint(4, 14) * 100 for _ in range(2)]
     rolls = [
         Roll(
-            rng.randint(4, 14) * 100,
+            rng.choice(widths),
             rng.choice((rng.randint(0, 12) * 100, rng.randint(8, 40) * 100)),
             key=n,
             price_per_m=D(rng.randint(0, 30)) / 2 if is_priced else None,
@@ -163,6 +165,38 @@ def test_no_plan_is_better_on_small_random_jobs(block: int) -> None:
         keeps_the_rules(plan, pieces, rolls, may_turn=may_turn)
         assert plan.is_proven, seed
         assert worth(plan) == best_worth(pieces, rolls, may_turn=may_turn), seed
+
+
+@pytest.mark.parametrize("block", [0, pytest.param(1, marks=pytest.mark.long)])
+def test_rows_made_on_demand_lead_to_the_same_plans(
+    block: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where rows are too many to list, those that a better plan could hold are still all found."""
+    monkeypatch.setattr(cutting_search, "FEW_ROWS", 0)
+    for seed in range(200 * block, 200 * (block + 1)):
+        pieces, rolls, may_turn = small_job(seed)
+        plan = plan_cuts(pieces, rolls, may_turn=may_turn)
+        keeps_the_rules(plan, pieces, rolls, may_turn=may_turn)
+        assert plan.is_proven, seed
+        assert worth(plan) == best_worth(pieces, rolls, may_turn=may_turn), seed
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_rows_made_on_demand_know_the_cheapest_roll_of_a_width(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The longest of three rolls of one width is the dearest, and is not needed."""
+    pieces = many_pieces(seed, 6, 24)
+    rolls = [
+        Roll(1574.8, length, key=n, price_per_m=D(price))
+        for n, (length, price) in enumerate([(4000, 9), (6000, 10), (30_000, 40)])
+    ]
+    listed = plan_cuts(pieces, rolls, may_turn=True)
+    monkeypatch.setattr(cutting_search, "FEW_ROWS", 0)
+    made = plan_cuts(pieces, rolls, may_turn=True)
+    assert listed.is_proven
+    assert made.is_proven
+    assert worth(made)[:2] == worth(listed)[:2]
 
 
 def test_small_random_jobs_are_of_all_sorts() -> None:
