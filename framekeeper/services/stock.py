@@ -22,12 +22,8 @@ from framekeeper.domain.sentence import Millimetres, Running, say
 from framekeeper.services.desk import Desk, Done
 from framekeeper.services.find import find_roll
 from framekeeper.services.meshes import find_mesh_type
-from framekeeper.services.offcuts import (
-    Serving,
-    price_of_part,
-    refuse_more_than_was_cut,
-    servings,
-)
+from framekeeper.services.new_rolls import free_code, put_offcut, put_roll
+from framekeeper.services.offcuts import Serving, price_of_part, servings
 from framekeeper.services.record import NOW, When
 from framekeeper.services.settings import ShopSettings, shop_settings
 from framekeeper.services.stock_moves import standing
@@ -35,7 +31,6 @@ from framekeeper.services.stock_use import Usage, tally
 from framekeeper.services.supplies import SupplyNow, supplies_now
 
 if TYPE_CHECKING:
-    from framekeeper.storage.reader import Reader
     from framekeeper.storage.unit_of_work import Work
 
 LONGEST_ROLL_MM = 1_000_000  # a kilometre
@@ -86,9 +81,9 @@ def receive_roll(desk: Desk, roll: NewRoll, *, when: When = NOW) -> Done:
     valid_text(roll.code, argument="code", most=200)
     with desk.work("receive roll") as work:
         mesh = find_mesh_type(work, roll.mesh)
-        code = _free_code(work, roll.code)
+        code = free_code(work, roll.code)
         work.name_subject(code)
-        roll_id = _put_roll(work, code, {**values, "mesh_type_id": mesh.id, "from_roll_id": None})
+        roll_id = put_roll(work, code, {**values, "mesh_type_id": mesh.id, "from_roll_id": None})
         work.move(
             mesh_type_id=mesh.id,
             roll_id=roll_id,
@@ -98,28 +93,6 @@ def receive_roll(desk: Desk, roll: NewRoll, *, when: When = NOW) -> Done:
         )
         changes = work.commit()
     return Done(say("Roll {code} is on the shelf.", code=code), changes, (code,))
-
-
-def _free_code(work: Work, wanted: str) -> str:
-    """Return the code that was asked for, or the next free one."""
-    code = wanted.strip().upper() or _next_code(work)
-    known = work.roll_by_code(code)
-    if known is not None and not known.is_hidden:
-        raise NotValid(
-            say("There is a roll {code} already.", code=code),
-            hint=say("Give the new roll a code of its own."),
-            argument="code",
-        )
-    return code
-
-
-def _put_roll(work: Work, code: str, values: dict[str, Any]) -> int:
-    """Add a roll; one whose arrival was taken back comes alive again under its code."""
-    hidden = work.roll_by_code(code)
-    if hidden is None:
-        return work.add_row("roll", {**values, "code": code})
-    work.edit_row("roll", hidden.id, {**values, "is_hidden": False})
-    return hidden.id
 
 
 def _checked(facts: RollFacts) -> dict[str, Any]:
@@ -141,14 +114,6 @@ def _check_width(width_mm: int) -> None:
             say("A roll of {width} width cannot be.", width=Millimetres(width_mm)),
             argument="width_mm",
         )
-
-
-def _next_code(reader: Reader) -> str:
-    taken = {r.code for r in reader.rolls(with_hidden=True)}
-    number = len(taken) + 1
-    while f"R{number:04d}" in taken:
-        number += 1
-    return f"R{number:04d}"
 
 
 def _check_length(length_mm: int) -> None:
@@ -246,25 +211,15 @@ def keep_offcut(
     valid_text(offcut_code, argument="code", most=200)
     with desk.work("keep offcut") as work:
         roll = _held(work, code)
-        refuse_more_than_was_cut(work, roll, width_mm=width_mm, length_mm=length_mm)
-        new_code = _free_code(work, offcut_code)
+        new_code = free_code(work, offcut_code)
         work.name_subject(new_code)
-        price = price_of_part(roll.price_per_m, width_mm, roll.width_mm)
-        values = {
-            "mesh_type_id": roll.mesh_type_id,
-            "lot": roll.lot,
-            "supplier": roll.supplier,
-            "width_mm": width_mm,
-            "price_per_m": price,
-            "from_roll_id": roll.id,
-        }
-        roll_id = _put_roll(work, new_code, values)
-        work.move(
-            mesh_type_id=roll.mesh_type_id,
-            roll_id=roll_id,
-            kind="received",
+        put_offcut(
+            work,
+            roll,
+            new_code,
+            width_mm=width_mm,
             length_mm=length_mm,
-            reason=reason.strip(),
+            reason=reason,
             happened_at=when.happened_at,
         )
         changes = work.commit()
