@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from framekeeper.domain.records import MoveRecord, RollRecord
+from framekeeper.domain.records import FrameRecord, MoveRecord, RollRecord
 from framekeeper.domain.sentence import Running, say
 from framekeeper.services.cost_seen import Seen, Told, Trace, rounded
 
@@ -50,7 +50,7 @@ def mesh_used(seen: Seen) -> Told:
         used=Running(float(used)),
         n=len(cuts),
     )
-    traces = tuple(_move(seen, m) for m in (*cuts, *kept))
+    traces = _moves(seen, (*cuts, *kept))
     return Told(rounded(each / 1000, 4) if each > 0 else None, words, traces)
 
 
@@ -66,7 +66,7 @@ def mesh_waste(seen: Seen) -> Told:
         lost=Running(float(lost)),
         used=Running(float(used)),
     )
-    traces = tuple(_move(seen, m) for m in (*scraps, *cuts))
+    traces = _moves(seen, (*scraps, *cuts))
     return Told(rounded(lost / (lost + used), 4), words, traces)
 
 
@@ -89,15 +89,25 @@ def mesh_price(seen: Seen) -> Told:
     return Told(rounded(money / length, 6), words, traces)
 
 
-def _move(seen: Seen, move: MoveRecord) -> Trace:
+def _moves(seen: Seen, moves: Iterable[MoveRecord]) -> tuple[Trace, ...]:
+    stretched = {life.key: seen.frames[life.frame_id] for life in seen.lives}
+    return tuple(_move(seen, move, stretched.get(move.event_id or 0)) for move in moves)
+
+
+def _move(seen: Seen, move: MoveRecord, frame: FrameRecord | None) -> Trace:
+    """A movement; a cut leads to the stretch that it was made for."""
     roll = seen.rolls.get(move.roll_id or 0)
+    name = "" if roll is None else roll.code
     length = Running(abs(move.length_mm))
+    if move.kind == "cut" and frame is not None:
+        what = say("cut: {length:.2f} for {frame}", length=length, frame=frame.name)
+        at = move.happened_at
+        return Trace("move", move.id, at, what, name, frame.code, move.event_id or 0)
     words = {
         "cut": say("cut: {length:.2f}", length=length),
         "scrapped": say("scrapped: {length:.2f}", length=length),
         "received": say("kept as an offcut: {length:.2f}", length=length),
     }
-    name = "" if roll is None else roll.code
     return Trace("move", move.id, move.happened_at, words[move.kind], name)
 
 

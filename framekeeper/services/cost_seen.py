@@ -27,7 +27,11 @@ TraceKind = Literal["event", "move", "roll"]
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """One event, movement or roll that a number rests on; `id` is that of its kind."""
+    """One event, movement or roll that a number rests on; `id` is that of its kind.
+
+    A cut was made for a stretch: its `code` and `event_id` lead there, as those of an event do to
+    itself.
+    """
 
     kind: TraceKind
     id: int
@@ -35,6 +39,7 @@ class Trace:
     what: Sentence
     name: str  # of the frame or the roll
     code: str = ""  # of the frame, where there is one
+    event_id: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +67,7 @@ class Seen:
     def trace(self, frame_id: int, event_id: int, at: dt.datetime, what: Sentence) -> Trace:
         """Point at an event of a frame."""
         frame = self.frames[frame_id]
-        return Trace("event", event_id, at, what, frame.name, frame.code)
+        return Trace("event", event_id, at, what, frame.name, frame.code, event_id)
 
 
 def see(desk: Desk, reader: Reader, mesh_type_id: int | None) -> Seen:

@@ -16,7 +16,7 @@ from framekeeper.services.costs import Costs, KnownCosts, Number, Origin
 SCREENS_WORDS = say("screens a month")
 ORIGIN_WORDS: Mapping[Origin, Sentence] = {
     "what_if": say("what if"),
-    "shop": say("the shop’s own"),
+    "shop": say("own"),
     "journal": say("journal"),
     "minutes": say("proposal"),
     "published": say("published"),

@@ -212,7 +212,7 @@ def test_mesh_waste_and_price_come_from_the_ledger(desk: Desk) -> None:
     """
     priced(desk)
     stock.receive_roll(desk, stock.NewRoll(MESH, 1500, 30_000, code="R2", price_per_m=D("26.00")))
-    stretched(desk, 2)
+    codes = stretched(desk, 2)
     code = prepped(desk)
     stretch.stretch(desk, [code], stretch.StretchRequest(MESH, roll="R2", cut_length_mm=1200))
     stock.scrap(desk, ROLL, length_mm=600, reason="creased")
@@ -225,7 +225,10 @@ def test_mesh_waste_and_price_come_from_the_ledger(desk: Desk) -> None:
     assert [t.name for t in rolls] == [ROLL, "R2"]
     with desk.read() as reader:
         cuts = {m.id for m in reader.moves() if m.kind in ("cut", "scrapped")}
-    assert {t.id for t in found.numbers["waste_share"].traces} == cuts
+    traces = found.numbers["waste_share"].traces
+    assert {t.id for t in traces} == cuts
+    ways = {(t.code, t.event_id) for t in traces if t.code}
+    assert ways == {(c, i) for c in (*codes, code) for i in journal_of(desk, c, "stretched")}
 
 
 def rounded(value: Decimal) -> Decimal:
