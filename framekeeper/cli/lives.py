@@ -19,6 +19,7 @@ from framekeeper.services.lives_telling import (
     found_line,
     group_lines,
     night_lines,
+    share_words,
 )
 
 if TYPE_CHECKING:
@@ -61,9 +62,9 @@ def _lines(found: LivesFound) -> Iterator[Sentence]:
     yield say("What ends them:")
     for cause in found.causes:
         yield say(
-            "  {n} ({share:.0f} %) {cause}",
+            "  {n} ({share}) {cause}",
             n=len(cause.rows),
-            share=100 * cause.share,
+            share=share_words(cause.share),
             cause=cause_words(cause.cause),
         )
     yield from night_lines(found.night)

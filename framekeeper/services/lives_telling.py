@@ -38,6 +38,8 @@ BY_WORDS: Mapping[By, Sentence] = {
 }
 UNIT_WORDS: Mapping[LifeUnit, Sentence] = {"days": say("days"), "reclaims": say("reclaims")}
 
+FIRST_WHOLE = 9.95  # from here on a tenth of a day or reclaim tells nothing
+
 LEFT_OUT_WORDS: Mapping[LeftOut, Sentence] = {
     "not_released": say("never released"),
     "start_unknown": say("left out: nobody knows when it began"),
@@ -46,7 +48,7 @@ LEFT_OUT_WORDS: Mapping[LeftOut, Sentence] = {
 
 HABIT_WORDS: Mapping[str, Sentence] = {
     "wears_out": say("wears out"),
-    "by_accident": say("as by accident"),
+    "by_accident": say("by accident"),
     "fails_young": say("fails young"),
 }
 
@@ -59,11 +61,11 @@ WHAT_COUNTS = say(
 
 def age_words(age: float, unit: LifeUnit) -> Sentence:
     """Say an age, or a time that is left."""
-    if unit == "reclaims":
-        return (
-            say("{n:.0f} reclaims", n=age) if age == round(age) else say("{n:.1f} reclaims", n=age)
-        )
-    return say("{n:.0f} days", n=age)
+    if unit == "days":
+        return say("1 day") if round(age) == 1 else say("{n:.0f} days", n=age)
+    if age == 1:
+        return say("1 reclaim")
+    return say("{n:.0f} reclaims", n=age) if age.is_integer() else say("{n:.1f} reclaims", n=age)
 
 
 def cause_words(cause: Cause) -> Sentence:
@@ -117,8 +119,17 @@ def left_words(left: Left | None) -> Sentence:
     """Say what is left on average, in figures alone."""
     if left is None:
         return say("—")
-    template = "at least {left:.1f}" if left.at_least else "{left:.1f}"
+    if left.expected < FIRST_WHOLE:
+        template = "at least {left:.1f}" if left.at_least else "{left:.1f}"
+    else:
+        template = "at least {left:.0f}" if left.at_least else "{left:.0f}"
     return Sentence(template, {"left": left.expected})
+
+
+def share_words(share: float) -> Sentence:
+    """Say a share in percent; one that is small is not told as nothing."""
+    percent = 100 * share
+    return say("{n:.0f} %", n=percent) if percent >= 1 else say("{n:.1f} %", n=percent)
 
 
 def group_lines(group: LifeGroup, unit: LifeUnit) -> Iterator[Sentence]:
@@ -188,7 +199,7 @@ def _law_line(law: Law) -> Sentence:
         "fails_young": "It fails young: what outlasts the beginning lasts (Weibull shape "
         "{shape:.2f}, 95 % from {low:.2f} to {high:.2f}; 1 would be pure accident).",
         "by_accident": "It may fail by accident, at any age alike (Weibull shape {shape:.2f}, 95 % "
-        "from {low:.2f} to {high:.2f}, and 1 is pure accident).",
+        "from {low:.2f} to {high:.2f}; 1 is pure accident).",
     }[law.habit]
     return Sentence(template, {"shape": law.shape, "low": law.low, "high": law.high})
 
@@ -327,11 +338,11 @@ def _fate_words(row: LifeRow, age: Sentence, unit: LifeUnit) -> Sentence:
     if row.life.fate == "out_of_sight":
         return say("out of sight at {age}", age=age)
     if row.left is None:
-        return say("in service, {age} so far", age=age)
+        return say("in service at {age}", age=age)
     values = {"age": age, "left": age_words(row.left.expected, unit)}
     if row.left.at_least:
-        return Sentence("in service, {age} so far, at least {left} left", values)
-    return Sentence("in service, {age} so far, about {left} left", values)
+        return Sentence("in service at {age}, at least {left} left", values)
+    return Sentence("in service at {age}, about {left} left", values)
 
 
 def night_words(point: NightPoint) -> Sentence:

@@ -41,6 +41,8 @@ class Bench(QObject):
         Something could not be done: what happened, what was kept, what to do.
     frame_wanted(code)
         Somebody wants to see this frame's page.
+    event_wanted(code, event_id)
+        Somebody wants to see this frame's page at one line of its journal.
     place_wanted(key)
         Somebody wants to go to this place.
     closing()
@@ -51,6 +53,7 @@ class Bench(QObject):
     told = Signal(str)
     refused = Signal(str)
     frame_wanted = Signal(str)
+    event_wanted = Signal(str, int)
     place_wanted = Signal(str)
     closing = Signal()
 

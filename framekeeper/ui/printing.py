@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QWidget
 
@@ -22,6 +23,9 @@ from framekeeper.ui.dialogs.asking import (
 )
 from framekeeper.ui.dialogs.label_memory import LabelHabits, LabelMemory
 from framekeeper.ui.text import tr, tr_count
+
+if TYPE_CHECKING:
+    from framekeeper.services.lives import LifeGroup, LivesFound
 
 Shower = Callable[[Path], bool]
 Fail = Callable[[FramekeeperError], None]
@@ -89,6 +93,25 @@ def save_tension_sheet(
         return Paper(pdf, f"tension {code} {desk.today()}.pdf")
 
     _save(bench, parent, build, tr("Save the tension sheet"), prompter)
+
+
+def save_lives_report(
+    bench: Bench,
+    parent: QWidget,
+    found: LivesFound,
+    group: LifeGroup | None,
+    *,
+    prompter: Prompter | None = None,
+) -> None:
+    """Save what the page of lives shows as a PDF, with the curve of the chosen group."""
+
+    def build(desk: Desk) -> Paper:
+        from framekeeper.services import lives_paper
+
+        pdf = lives_paper.lives_report_pdf(desk, bench.formatter, found, group)
+        return Paper(pdf, f"lives {desk.today()}.pdf")
+
+    _save(bench, parent, build, tr("Save the report on lives"), prompter)
 
 
 def _save(

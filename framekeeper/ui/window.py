@@ -67,6 +67,7 @@ class Window(QMainWindow):
         self._add_actions()
         self._lay_out()
         bench.frame_wanted.connect(self.show_frame)
+        bench.event_wanted.connect(self.show_frame)
         bench.place_wanted.connect(self.go)
         bench.told.connect(self._message.tell)
         bench.refused.connect(self._message.warn)
@@ -139,13 +140,13 @@ class Window(QMainWindow):
         if self._pages.currentWidget() is self._built.get("frame"):
             self._show_place(self._came_from)
 
-    def show_frame(self, code: str) -> None:
-        """Open the page of a frame over the place where the person is."""
+    def show_frame(self, code: str, event_id: int = 0) -> None:
+        """Open the page of a frame over the place where the person is, at an event if told."""
         from framekeeper.ui.places.frame_page import FramePagePlace
 
         page = self._place("frame")
         assert isinstance(page, FramePagePlace)
-        page.show_frame(code)
+        page.show_frame(code, event_id)
         self._pages.setCurrentWidget(page)
         page.enter()
 

@@ -413,7 +413,7 @@ def test_undo_brings_a_life_back(stocked: Desk, clock: FakeClock) -> None:
     history.undo(stocked)
     (group,) = lives.lives(stocked).groups
     assert (len(group.ended), len(group.running)) == (0, 1)
-    assert str(row_words(group.rows[0], "days")) == "in service, 3 days so far"
+    assert str(row_words(group.rows[0], "days")) == "in service at 3 days"
 
 
 def test_reclaims_count_as_a_unit_and_an_end_at_none_forbids_a_law(

@@ -1,4 +1,4 @@
-"""The findings: how each mesh loses tension here, on what that rests, and who stands out."""
+"""The findings: how each mesh loses tension here, who stands out, and how long mesh lasts."""
 
 from __future__ import annotations
 
@@ -39,10 +39,16 @@ from framekeeper.ui.widgets.work_table import WorkTable
 if TYPE_CHECKING:
     from framekeeper.domain.errors import FramekeeperError
     from framekeeper.services.forecasts import Gathered, Kept, Worked
+    from framekeeper.ui.places.behind_page import BehindPage
+    from framekeeper.ui.places.lives_page import LivesPage
 
 
 class Findings(Place):
-    """Meshes above; below, the chart of the chosen one and the screens that stand out."""
+    """Two pages, turned by a key.
+
+    The first shows meshes above; below, the chart of the chosen one and the screens that stand out.
+    The second, built when somebody first turns to it, shows how long mesh lasts.
+    """
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(bench, parent)
@@ -52,9 +58,23 @@ class Findings(Place):
         self._edit = KeyHintButton(theme, tr("Edit the mesh …"), "Ctrl+E")
         self._anew.clicked.connect(self._fit_anew)
         self._edit.clicked.connect(self._edit_mesh)
+        self._rests = KeyHintButton(theme, tr("What it rests on"), "Ctrl+B")
+        self._rests.clicked.connect(self._open_readings)
+        self._print = KeyHintButton(theme, tr("Print"), "Ctrl+P")
+        self._turn = KeyHintButton(theme, tr("Lives"), "Ctrl+T")
+        self._print.clicked.connect(self._print_lives)
+        self._turn.clicked.connect(self.turn)
         self._header = PlaceHeader(
-            theme, tr("Findings"), tr("Looking at what was found …"), (self._edit, self._anew)
+            theme,
+            tr("Findings"),
+            tr("Looking at what was found …"),
+            (self._rests, self._edit, self._anew, self._print, self._turn),
         )
+        self._print.setVisible(False)
+        self._lives: LivesPage | None = None
+        self._behind: BehindPage | None = None
+        self._known: Known | None = None
+        self._shows_lives = False
         meshes: RowsModel[MeshFinding] = RowsModel(mesh_columns(bench), mesh_row_id, self)
         odd: RowsModel[OddScreen] = RowsModel(odd_columns(bench), odd_row_id, self)
         self.meshes = WorkTable(theme, meshes, tr("How each mesh loses tension"))
@@ -129,23 +149,62 @@ class Findings(Place):
     # what is shown
 
     def take_focus(self) -> None:
+        page = self._pages.currentWidget()
+        if page is self._lives or page is self._behind:
+            (self.lives if page is self._lives else self.behind).take_focus()
+            return
         is_empty = self._found is not None and not self._found.meshes
         (self._read if is_empty else self.meshes).setFocus()
 
     def refresh(self) -> None:
-        self.bench.read(findings.gather, self._gathered, owner=self)
+        if self._shows_lives:
+            self.lives.refresh()
+        else:
+            self.bench.read(findings.gather, self._gathered, owner=self)
+
+    @property
+    def lives(self) -> LivesPage:
+        """The page of lives."""
+        if self._lives is None:
+            from framekeeper.ui.places.lives_page import LivesPage
+
+            self._lives = LivesPage(self.bench)
+            self._lives.summed_up.connect(self._lives_summed_up)
+            self._pages.addWidget(self._lives)
+        return self._lives
+
+    def turn(self) -> None:
+        """Turn to the other page; what happened meanwhile is read again."""
+        self._shows_lives = not self._shows_lives
+        is_lives = self._shows_lives
+        self._turn.setText(tr("Loss of tension") if is_lives else tr("Lives"))
+        for button in (self._anew, self._edit, self._rests):
+            button.setVisible(not is_lives)
+        self._print.setVisible(is_lives)
+        if is_lives:
+            self._print.setEnabled(self.lives.can_print)
+            self._pages.setCurrentWidget(self.lives)
+        else:
+            self._pages.setCurrentIndex(0)
+            self._show_page()
+        self.refresh()
+        self.take_focus()
+
+    def _lives_summed_up(self, text: str) -> None:
+        self._print.setEnabled(self.lives.can_print)
+        if self._shows_lives:
+            self._header.set_purpose(text)
 
     def _gathered(self, known: Known) -> None:
+        self._known = known
         self.bench.tasks.compute(lambda: findings.work_out(known), self._show, owner=self)
 
     def _show(self, found: Found) -> None:
         self._found = found
-        sentence = self.bench.formatter.sentence
-        self._header.set_purpose(sentence(fitted_words(found.fitted)))
         self._anew.setEnabled(True)
         has_meshes = bool(found.meshes)
-        self._pages.setCurrentIndex(0 if has_meshes else 1)
-        self._edit.setVisible(has_meshes)
+        if not self._shows_lives:
+            self._show_page()
         self.trade.show_figures(found)
         self.meshes.show_rows(found.meshes)
         self.meshes.take_only_rows()
@@ -164,6 +223,19 @@ class Findings(Place):
         )
         self._tell_odd()
         self._show_chosen()
+
+    def _show_page(self) -> None:
+        """Show the first page, or what stands there until something was found."""
+        if self._found is None:
+            self._pages.setCurrentIndex(0)
+            return
+        has_meshes = bool(self._found.meshes)
+        words = self.bench.formatter.sentence(fitted_words(self._found.fitted))
+        self._header.set_purpose(words)
+        if self._behind is None or self._pages.currentWidget() is not self._behind:
+            self._pages.setCurrentIndex(0 if has_meshes else 1)
+        for button in (self._edit, self._rests):
+            button.setVisible(has_meshes)
 
     def _chosen(self) -> MeshFinding | None:
         chosen = self.meshes.chosen()
@@ -189,12 +261,44 @@ class Findings(Place):
         elif self._found is not None:
             self._odd_words.setText(_why_odd(self._found))
 
+    # what numbers rest on
+
+    @property
+    def behind(self) -> BehindPage:
+        """The readings that the chosen mesh's numbers rest on."""
+        if self._behind is None:
+            from framekeeper.ui.places.behind_page import BehindPage
+
+            self._behind = BehindPage(self.bench)
+            self._behind.left.connect(self._close_readings)
+            self._pages.addWidget(self._behind)
+        return self._behind
+
+    def _open_readings(self) -> None:
+        found = self._chosen()
+        if found is not None and self._known is not None:
+            from framekeeper.services.findings_behind import behind_mesh
+
+            self.behind.show_behind(behind_mesh(self._known, found))
+            self._pages.setCurrentWidget(self.behind)
+            self.behind.take_focus()
+
+    def _close_readings(self) -> None:
+        self._pages.setCurrentIndex(0)
+        self.meshes.setFocus()
+
     # the work
 
     def _open_frame(self) -> None:
         chosen = self.odd.chosen()
         if chosen:
             self.bench.frame_wanted.emit(chosen[0].frame.code)
+
+    def _print_lives(self) -> None:
+        from framekeeper.ui.printing import save_lives_report
+
+        if self.lives.found is not None:
+            save_lives_report(self.bench, self, self.lives.found, self.lives.groups.current_row)
 
     def _go_reading(self) -> None:
         self.bench.place_wanted.emit("round")
@@ -243,7 +347,7 @@ class Findings(Place):
         self.bench.show_trouble(error)
 
     def follows(self, changes: Changes) -> bool:
-        return bool(changes.kinds & {"frames", "mesh_types", "settings", "forecast"})
+        return bool(changes.kinds & {"frames", "mesh_types", "rolls", "settings", "forecast"})
 
 
 def _why_odd(found: Found) -> str:

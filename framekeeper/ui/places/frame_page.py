@@ -167,11 +167,17 @@ class FramePagePlace(Place):
 
     # showing
 
-    def show_frame(self, code_or_label: str) -> None:
-        """Open a frame; where none answers to it, say so and leave what is shown."""
+    def show_frame(self, code_or_label: str, event_id: int = 0) -> None:
+        """Open a frame, at an event of its journal if one is told.
+
+        Where no frame answers to it, say so and leave what is shown.
+        """
         self._is_stale = False
         self.bench.read(
-            partial(_look, code=code_or_label), self._open, owner=self, fail=self._unknown
+            partial(_look, code=code_or_label),
+            partial(self._open, event_id=event_id),
+            owner=self,
+            fail=self._unknown,
         )
 
     def refresh(self) -> None:
@@ -191,12 +197,14 @@ class FramePagePlace(Place):
         if self._page is None:
             self.nothing.setText(self.bench.formatter.error(error))
 
-    def _open(self, page: FramePage) -> None:
+    def _open(self, page: FramePage, event_id: int = 0) -> None:
         """Another frame: what is half typed is kept for when it is shown again."""
         if self._page is None or page.frame.id != self._page.frame.id:
             self.survey.set_aside()
             self._show_left(self._still)
         self._show(page)
+        if event_id:
+            self.journal.table.choose(event_id)
         self.take_focus()
 
     def _show(self, page: FramePage) -> None:
