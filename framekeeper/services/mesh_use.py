@@ -36,7 +36,7 @@ Reason = Literal["first", "below_limit", "damage", "other", "ahead", "scrap", "o
 YEAR_DAYS = 365
 FEWEST_DAYS = 30  # a pace over fewer days would be luck; our choice, as are the two below
 FEWEST_CUTS = 10  # before the shop's own way of cutting counts instead of the plain piece
-OWN_SCRAP_MM = 20_000  # cut of one mesh, before its own scrap counts instead of the shop's
+OWN_SCRAP_MM = 20_000  # cut of a mesh, or in the shop, before its scrap tells anything
 
 _KINDS = frozenset(
     {
@@ -189,15 +189,17 @@ class MeshUse:
         roll = self.rolls.get(move.roll_id or 0)
         return move.kind == "received" and roll is not None and roll.is_offcut
 
-    def spoiled(self, mesh_id: int) -> Spoiled:
-        """The share of what leaves the rolls that serves no screen, over the last year."""
-        own = self._spoiled(mesh_id)
-        return own if own is not None else self._spoiled(None) or Spoiled(0.0, 0, True)
+    def spoiled(self, mesh_id: int) -> Spoiled | None:
+        """The share of what left the rolls in a year and served no screen; None of too little.
+
+        Where little of this mesh was cut, it is that of the whole shop.
+        """
+        return self._spoiled(mesh_id) or self._spoiled(None)
 
     def _spoiled(self, mesh_id: int | None) -> Spoiled | None:
         recent = self._recent(mesh_id)
         cut = -sum(m.length_mm for m in recent if m.kind == "cut")
-        if not cut or (mesh_id is not None and cut < OWN_SCRAP_MM):
+        if cut < OWN_SCRAP_MM:
             return None
         missing = max(0, -sum(m.length_mm for m in recent if m.kind == "counted"))
         scrap = -sum(m.length_mm for m in recent if m.kind == "scrapped")

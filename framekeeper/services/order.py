@@ -23,7 +23,6 @@ from framekeeper.services.stretch import cut_size_mm
 
 if TYPE_CHECKING:
     from framekeeper.domain.outlook import Outlook
-    from framekeeper.domain.reorder import Need
 
 Basis = Literal["forecast", "ledger", "waiting", "nothing"]
 LONGEST_COVER_DAYS = 182  # a screen that falls and is stretched anew is not foretold again
@@ -85,14 +84,15 @@ class MeshOrder:
     other_ends: EndRate
     pace: Pace | None
     as_cut: float
-    spoiled: Spoiled
+    spoiled: Spoiled | None  # None: too little was cut to know
     lead: Lead
     lead_is_assumed: bool
     settings: ShopSettings
     today: dt.date
     until: dt.date  # the delivery, if it is ordered at the next look only
     expected: Expected
-    need: Need
+    need_mm: float  # until then, on average, and its standard deviation
+    need_sd_mm: float
     cover_days: float | None  # None: more than is foretold
     chance_today: float
     chance_later: float
@@ -216,7 +216,7 @@ def _mesh_order(mesh: MeshTypeRecord, shop: OrderFacts) -> MeshOrder:
     level, more = settings.service_level / 100, float(settings.review_days)
     reorder = demand.stock_for(level, lead, more_days=more)
     there = usable + (coming.length_mm if coming else 0)
-    screens = shop.in_service(mesh.id)
+    screens, need = shop.in_service(mesh.id), demand.need(lead.days + more)
     return MeshOrder(
         mesh=mesh,
         on_hand_mm=on_hand,
@@ -237,7 +237,8 @@ def _mesh_order(mesh: MeshTypeRecord, shop: OrderFacts) -> MeshOrder:
         today=today,
         until=today + dt.timedelta(days=math.ceil(lead.days + settings.review_days)),
         expected=expected,
-        need=demand.need(lead.days + more),
+        need_mm=need.mean_mm,
+        need_sd_mm=need.sd_mm,
         cover_days=demand.lasts_days(usable, LONGEST_COVER_DAYS),
         chance_today=_chance(demand, usable, coming, lead, 0.0, today),
         chance_later=_chance(demand, usable, coming, lead, more, today),
@@ -269,6 +270,7 @@ def _demand(
     basis = _basis(may, [*below, *waiting], pace)
     counts = basis == "ledger" and pace is not None
     damage, other = use.damage().per_day, use.other_ends().per_day
+    spoiled = use.spoiled(mesh.id)
     demand = MeshDemand(
         at=use.now,
         sure=[*waiting, *below],
@@ -276,7 +278,7 @@ def _demand(
         ends_per_day=damage + other,
         pieces_per_day=pace.per_day if counts and pace else 0.0,
         piece_mm=pace.piece_mm if counts and pace else 0.0,
-        scrap_share=min(use.spoiled(mesh.id).share, MOST_SCRAP),
+        scrap_share=min(spoiled.share, MOST_SCRAP) if spoiled else 0.0,
     )
     falls = MeshDemand(use.now, sure=below, may=demand.may).sizes(horizon_days)
     ends = math.fsum(demand.other_ends(horizon_days))

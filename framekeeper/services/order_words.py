@@ -49,7 +49,7 @@ def unknown_words(count: int) -> Sentence:
 
 def need_words(order: MeshOrder) -> Sentence:
     """Say how much is expected until when, and what for."""
-    length = Running(order.need.mean_mm)
+    length = Running(order.need_mm)
     parts = [*_pieces(order), *_scrap(order)]
     if not parts:
         return say("Nothing is expected to be needed until {day}.", day=order.until)
@@ -85,7 +85,7 @@ def _pieces(order: MeshOrder) -> Iterator[Sentence]:
 
 
 def _scrap(order: MeshOrder) -> Iterator[Sentence]:
-    if order.need.mean_mm and order.spoiled.share > 0:
+    if order.need_mm and order.spoiled is not None and order.spoiled.share > 0:
         yield say("{share:.1f} % scrap", share=100 * order.spoiled.share)
 
 
@@ -292,7 +292,8 @@ def _rate(rate: EndRate, told: Sentence) -> Sentence:
 
 def _spoiled(order: MeshOrder) -> Iterator[Sentence]:
     spoiled = order.spoiled
-    if not spoiled.spoiled_mm:
+    if spoiled is None:
+        yield say("Too little mesh was cut to know this shop's scrap, so none is reckoned with.")
         return
     told = say(
         "Scrap, what was missing at counts, and what burst in the clamps: {length} in a year",

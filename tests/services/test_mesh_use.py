@@ -123,21 +123,27 @@ def test_only_the_last_year_is_the_pace(stocked: Desk, clock: FakeClock) -> None
 
 
 def test_scrap_losses_and_bursts_serve_no_screen(stocked: Desk) -> None:
-    """Of little mesh the whole shop's share is told; from 20 m on the mesh has its own."""
-    code = in_clamps(stocked)
+    """From 20 m on the mesh has a share of its own; another mesh takes that of the whole shop."""
+    for _ in range(23):
+        code = in_clamps(stocked)
     marks.damage(stocked, [code], "burst", mesh_is_done=True)
-    in_clamps(stocked)
     stock.scrap(stocked, ROLL, length_mm=500, reason="crease")
-    left = 30_000 - 2 * PIECE - 500
+    left = 30_000 - 23 * PIECE - 500
     stock.count_roll(stocked, ROLL, length_mm=left - 100)
     spoiled = use_in(stocked).spoiled(mesh_id(stocked))
+    assert spoiled is not None
     assert spoiled.spoiled_mm == 500 + 100 + PIECE
-    assert spoiled.share == pytest.approx(spoiled.spoiled_mm / (2 * PIECE + 500 + 100))
-    assert spoiled.is_whole_shop
-    stock.receive_roll(stocked, NewRoll(MESH, 1500, 30_000))
-    for _ in range(21):
-        in_clamps(stocked, roll="R0002")
-    assert not use_in(stocked).spoiled(mesh_id(stocked)).is_whole_shop
+    assert spoiled.share == pytest.approx(spoiled.spoiled_mm / (23 * PIECE + 500 + 100))
+    other = use_in(stocked).spoiled(mesh_id(stocked, "77-55"))
+    assert other is not None
+    assert (other.share, spoiled.is_whole_shop, other.is_whole_shop) == (spoiled.share, False, True)
+
+
+def test_one_burst_of_two_is_no_share(stocked: Desk) -> None:
+    code = in_clamps(stocked)
+    in_clamps(stocked)
+    marks.damage(stocked, [code], "burst", mesh_is_done=True)
+    assert use_in(stocked).spoiled(mesh_id(stocked)) is None
 
 
 def test_the_way_a_shop_cuts_is_learnt(stocked: Desk) -> None:

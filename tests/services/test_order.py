@@ -102,8 +102,8 @@ def test_the_need_and_the_chance_are_those_of_a_calculation_by_hand() -> None:
     order = only(facts(*items, listed(5, "prepped"), rolls=(roll(1),)))
     assert order.basis == "forecast"
     assert order.until == TODAY + dt.timedelta(days=21)
-    assert order.need.mean_mm == pytest.approx((1 + 4 / 4) * PIECE)
-    assert order.need.sd_mm == pytest.approx(math.sqrt(4 * 0.25 * 0.75) * PIECE)
+    assert order.need_mm == pytest.approx((1 + 4 / 4) * PIECE)
+    assert order.need_sd_mm == pytest.approx(math.sqrt(4 * 0.25 * 0.75) * PIECE)
     assert order.chance_later == pytest.approx(13 / 256)
     sixth = 1 / 6
     assert order.chance_today == pytest.approx(4 * sixth**3 * (1 - sixth) + sixth**4)
@@ -166,7 +166,7 @@ def test_whole_rolls_are_bought_and_the_cheapest_number_of_them() -> None:
     order = only(facts(*items, mesh=mesh, settings=ShopSettings(order_cost=36)))
     buy = order.purchase
     assert buy is not None
-    assert order.need.mean_mm == pytest.approx(8890)
+    assert order.need_mm == pytest.approx(8890)
     assert buy.economic_mm == pytest.approx(25_335, abs=1)
     assert (buy.rolls, buy.length_mm, buy.total) == (3, 30_000, Decimal("600.00"))
     assert work_out(facts(*items, mesh=mesh)).total == Decimal("200.00")  # no cost of an order
@@ -228,7 +228,7 @@ def test_a_new_shop_goes_by_its_ledger(stocked: Desk, clock: FakeClock) -> None:
     order = meshes_of(stocked)[MESH]
     assert order.basis == "ledger"
     assert order.expected.ledger == pytest.approx(2.1)
-    assert order.need.mean_mm == pytest.approx(2.1 * PIECE)
+    assert order.need_mm == pytest.approx(2.1 * PIECE)
     told = [WORDS.sentence(said) for said in reasons(order)]
     assert "The forecast knows too few of these screens, so the ledger alone counts." in told
     assert "6 pieces were cut in 60 days: 3.0 a month." in told

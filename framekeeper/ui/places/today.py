@@ -14,6 +14,8 @@ from framekeeper.ui.widgets.notices import EmptyState, KeyHintButton, PlaceHeade
 
 if TYPE_CHECKING:
     from framekeeper.domain.changes import Changes
+    from framekeeper.services.desk import Desk
+    from framekeeper.services.order import OrderFacts, OrderList
     from framekeeper.services.plan import DueItem
     from framekeeper.services.settings import ShopSettings
     from framekeeper.ui.places.week_page import WeekPage
@@ -47,6 +49,8 @@ class Today(Place):
         )
         self._week: WeekPage | None = None
         self._shows_week = False
+        self._summed_up = ""
+        self._to_order: int | None = None  # None: not asked since the shelf changed
         self._list: DueList | None = None
         self._nothing: EmptyState | None = None
         self._pages = QStackedWidget()  # filled when the answer is here, after the first paint
@@ -56,6 +60,8 @@ class Today(Place):
         self._dress_header()
 
     def follows(self, changes: Changes) -> bool:
+        if changes.kinds & {"rolls", "mesh_types", "settings", "forecast"}:
+            self._to_order = None
         return super().follows(changes) or "rolls" in changes.kinds
 
     def take_focus(self) -> None:
@@ -134,7 +140,8 @@ class Today(Place):
         ordered = sorted(items, key=lambda i: order.index(i.task.place))
         self._places = {_row_id(i): i.task.place for i in ordered}
         had_focus = self.hasFocus() or self._pages.isAncestorOf(self.focusWidget() or self)
-        self._header.set_purpose(self._summary(items))
+        self._summed_up = self._summary(items)
+        self._tell_purpose()
         if items:
             self._due_list().show_lines([self._line(item) for item in ordered])
             self._pages.setCurrentWidget(self._due_list())
@@ -143,6 +150,31 @@ class Today(Place):
         if had_focus:
             self.take_focus()
         self._set_enabled(bool(items))
+        if self._to_order is None:
+            self._to_order = 0
+            self.bench.read(_order_facts, self._work_out_orders, owner=self)
+
+    def _work_out_orders(self, facts: OrderFacts) -> None:
+        self.bench.tasks.compute(lambda: _orders(facts), self._count_orders, owner=self)
+
+    def _count_orders(self, orders: OrderList) -> None:
+        self._to_order = len(orders.to_order)
+        if not self._shows_week:
+            self._tell_purpose()
+
+    def _tell_purpose(self) -> None:
+        told = self._summed_up
+        if self._to_order:
+            told = tr(
+                "{summary} {more}",
+                summary=told,
+                more=tr_count(
+                    "{n} mesh is to be ordered: see the Mesh shelf.",
+                    "{n} meshes are to be ordered: see the Mesh shelf.",
+                    self._to_order,
+                ),
+            )
+        self._header.set_purpose(told)
 
     def _due_list(self) -> DueList:
         if self._list is None:
@@ -232,3 +264,15 @@ class Today(Place):
 
 def _row_id(item: DueItem) -> tuple[str, str]:
     return item.frame.code, item.task.rule
+
+
+def _order_facts(desk: Desk) -> OrderFacts:
+    from framekeeper.services import order  # its maths is loaded away from the window's thread
+
+    return order.gather(desk)
+
+
+def _orders(facts: OrderFacts) -> OrderList:
+    from framekeeper.services import order
+
+    return order.work_out(facts)
