@@ -12,6 +12,7 @@ from framekeeper.domain.errors import Conflict, NotFound, NotPossible
 from framekeeper.domain.events import Event, Payload, Stretched, Surveyed, Withdrawn
 from framekeeper.domain.records import MoveRecord, OperationRecord
 from framekeeper.domain.sentence import say
+from framekeeper.services.cut_pieces import keeps_its_piece
 from framekeeper.services.desk import Desk, Done
 from framekeeper.services.find import find_frame
 from framekeeper.services.offcuts import refuse_counting_twice
@@ -90,8 +91,12 @@ def _reverse_events(work: Work, operation_id: int) -> None:
 
 
 def _reverse_moves(work: Work, operation_id: int) -> None:
-    for move in work.moves(operation_id=operation_id):
+    moves = work.moves(operation_id=operation_id)
+    for move in moves:
         _reverse_move(work, move)
+    # Another bench may have kept an offcut of it since this operation was the newest.
+    for roll_id in {m.roll_id for m in moves if m.length_mm < 0 and m.roll_id is not None}:
+        refuse_counting_twice(work, roll_id)
 
 
 def _reverse_move(work: Work, move: MoveRecord) -> None:
@@ -173,7 +178,8 @@ def correct(
             if shift and payload.meter_id == wrong.payload.meter_id:
                 work.conclude_newest(frame.id, shift)
         returned = _return_cut(work, event_id)
-        if isinstance(payload, Stretched) and payload.cut_length_mm:
+        is_cut_ahead = keeps_its_piece(work, wrong, payload)
+        if isinstance(payload, Stretched) and payload.cut_length_mm and not is_cut_ahead:
             work.move(
                 mesh_type_id=payload.mesh_type_id,
                 kind="cut",

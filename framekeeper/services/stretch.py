@@ -11,9 +11,10 @@ from framekeeper.domain.errors import NotValid
 from framekeeper.domain.events import Glued, Released, Retensioned, Staged, Stretched
 from framekeeper.domain.lifecycle import check_time
 from framekeeper.domain.offcuts import piece_mm
-from framekeeper.domain.records import FrameRecord, MeshTypeRecord, RollRecord
-from framekeeper.domain.sentence import Running, say
+from framekeeper.domain.records import CutPieceRecord, FrameRecord, MeshTypeRecord, RollRecord
+from framekeeper.domain.sentence import Running, Sentence, say
 from framekeeper.domain.survey import valid_tension
+from framekeeper.services.cut_pieces import pieces_waiting, serves, use_piece
 from framekeeper.services.desk import Desk, Done
 from framekeeper.services.find import find_frames, subject_of
 from framekeeper.services.meshes import find_mesh_type
@@ -33,7 +34,9 @@ class StretchRequest:
     """Mesh for one frame or for several frames in one pull.
 
     Without `target_n_per_cm` the mesh type's target is taken. Without a cut size the frame's outer
-    size and the shop's allowance for the clamps give it, the long side along the roll.
+    size and the shop's allowance for the clamps give it, the long side along the roll. A piece of
+    this mesh that was cut ahead for the frame is used, unless another cut size is given; then the
+    roll that it came from counts, and nothing more is taken off the shelf.
     """
 
     mesh: str
@@ -61,41 +64,63 @@ def stretch(desk: Desk, codes: Sequence[str], request: StretchRequest, *, when: 
         mesh = find_mesh_type(work, request.mesh)
         target = _target(mesh, request.target_n_per_cm)
         roll = _roll(work, request.roll, mesh)
-        cuts = _cuts(work, frames, request)
-        _enough(roll, sum(length for length, _ in cuts))
-        for frame, (length, width) in zip(frames, cuts, strict=True):
+        cuts = _cuts(work, frames, request, mesh)
+        _enough(roll, sum(cut.length_mm for cut in cuts if cut.ahead is None))
+        for frame, cut in zip(frames, cuts, strict=True):
             event = Stretched(
                 mesh_type_id=mesh.id,
                 target_n_per_cm=target,
-                roll_id=roll.id if roll else None,
+                roll_id=cut.ahead.roll_id if cut.ahead else roll.id if roll else None,
                 frames_in_pull=len(frames) if request.one_pull else 1,
-                cut_length_mm=length or None,
-                cut_width_mm=width or None,
-                warp_along=request.warp_along,
+                cut_length_mm=cut.length_mm or None,
+                cut_width_mm=cut.width_mm or None,
+                warp_along=request.warp_along or cut.warp_along,
             )
             work.record(frame.id, event, happened_at=when.happened_at, note=when.note)
-            if length:
-                _cut(work, frame, mesh, roll, length, width, when)
+            if cut.ahead is not None:
+                use_piece(work, cut.ahead)
+            elif cut.length_mm:
+                _take_off(work, frame, mesh, roll, cut, when)
         changes = work.commit()
-    told = say("{subject}: in the clamps, target {target:.1f} N/cm.", subject=subject_of(frames),
-               target=target)  # fmt: skip
-    return Done(told, changes, tuple(f.code for f in frames))
+    return Done(_told(frames, cuts, target), changes, tuple(f.code for f in frames))
 
 
-def _cut(
+def _told(frames: Sequence[FrameRecord], cuts: Sequence[_Cut], target: float) -> Sentence:
+    words = {"subject": subject_of(frames), "target": target}
+    ahead = sum(cut.ahead is not None for cut in cuts)
+    if not ahead:
+        return say("{subject}: in the clamps, target {target:.1f} N/cm.", **words)
+    return say(
+        "{subject}: in the clamps, target {target:.1f} N/cm. Pieces that were cut already: "
+        "{ahead}.",
+        ahead=ahead,
+        **words,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """The mesh for one frame: cut now, cut ahead, or nothing where another frame carries it."""
+
+    length_mm: int
+    width_mm: int
+    ahead: CutPieceRecord | None = None
+    warp_along: Literal["long", "short"] | None = None
+
+
+def _take_off(
     work: Work,
     frame: FrameRecord,
     mesh: MeshTypeRecord,
     roll: RollRecord | None,
-    length: int,
-    width: int,
+    cut: _Cut,
     when: When,
 ) -> None:
     work.move(
         mesh_type_id=mesh.id,
         kind="cut",
-        length_mm=-length,
-        width_mm=width,
+        length_mm=-cut.length_mm,
+        width_mm=cut.width_mm,
         roll_id=roll.id if roll else None,
         happened_at=when.happened_at,
         tied_to=work.newest(frame.id),
@@ -141,19 +166,34 @@ def cut_size_mm(frame: FrameRecord, allowance_mm: int) -> tuple[int, int]:
 
 
 def _cuts(
-    reader: Reader, frames: Sequence[FrameRecord], request: StretchRequest
-) -> list[tuple[int, int]]:
+    reader: Reader, frames: Sequence[FrameRecord], request: StretchRequest, mesh: MeshTypeRecord
+) -> list[_Cut]:
     """Give each frame its piece; in one pull the first frame carries the whole cut."""
     allowance = cut_allowance_mm(reader)
-    pieces = [cut_size_mm(frame, allowance) for frame in frames]
+    cuts = [_Cut(*cut_size_mm(frame, allowance)) for frame in frames]
     if request.cut_length_mm is not None:
-        length, width = request.cut_length_mm, request.cut_width_mm or pieces[0][1]
+        length, width = request.cut_length_mm, request.cut_width_mm or cuts[0].width_mm
         if not 0 < length <= 100_000 or not 0 < width <= 10_000:
             raise NotValid(say("This cut is no piece of mesh."), argument="cut_length_mm")
-        pieces = [(length, width)] * len(frames)
+        cuts = [_Cut(length, width)] * len(frames)
         if request.one_pull:
-            return [pieces[0], *[(0, 0)] * (len(frames) - 1)]
-    return pieces
+            return [cuts[0], *[_Cut(0, 0)] * (len(frames) - 1)]
+    ahead = pieces_waiting(reader, mesh.id)
+    return [
+        _cut_ahead(frame, ahead[frame.id])
+        if frame.id in ahead
+        and serves(ahead[frame.id], request.cut_length_mm, request.cut_width_mm)
+        else cut
+        for frame, cut in zip(frames, cuts, strict=True)
+    ]
+
+
+def _cut_ahead(frame: FrameRecord, piece: CutPieceRecord) -> _Cut:
+    """Use a piece that lies ready; its warp is known, because the warp runs along the roll."""
+    warp: Literal["long", "short"] | None = None
+    if piece.length_mm != piece.width_mm and frame.width_mm != frame.height_mm:
+        warp = "long" if piece.length_mm > piece.width_mm else "short"
+    return _Cut(piece.length_mm, piece.width_mm, piece, warp)
 
 
 def _enough(roll: RollRecord | None, length_mm: int) -> None:

@@ -146,9 +146,10 @@ class Reader(DecayReader):
             for r, left in self._session.execute(query)
         ]  # fmt: skip
 
-    def cut_pieces(self) -> list[CutPieceRecord]:
-        """List the pieces that were cut and are not stretched yet, oldest first."""
-        query = select(CutPiece).where(~CutPiece.is_hidden, ~CutPiece.is_used).order_by(CutPiece.id)
+    def cut_pieces(self, *, used: bool = False) -> list[CutPieceRecord]:
+        """List the pieces that were cut and are not stretched yet, oldest first; or those used."""
+        state = CutPiece.is_used if used else ~CutPiece.is_used
+        query = select(CutPiece).where(~CutPiece.is_hidden, state).order_by(CutPiece.id)
         return [
             CutPieceRecord(
                 p.id, p.mesh_type_id, p.roll_id, p.frame_id, p.length_mm, p.width_mm, p.cut_at
