@@ -5,7 +5,7 @@ from __future__ import annotations
 from framekeeper.domain.sentence import say
 from framekeeper.domain.stretch_history import StretchHistory
 from framekeeper.services.behind import Behind, BehindEvent, BehindRow
-from framekeeper.services.findings import Known, MeshFinding
+from framekeeper.services.findings import Known, MeshFinding, OddScreen
 
 
 def behind_mesh(known: Known, found: MeshFinding) -> Behind:
@@ -26,6 +26,12 @@ def behind_mesh(known: Known, found: MeshFinding) -> Behind:
         share=100 * found.own_share,
     )
     return Behind(said, rows)
+
+
+def reading_of(known: Known, odd: OddScreen) -> int:
+    """Return the event of the reading that shows how a stretch stands out."""
+    history = next(h for h in known.histories if h.key == odd.key)
+    return min(history.readings, key=lambda r: abs(r.at - odd.at)).event_id
 
 
 def _row(known: Known, found: MeshFinding, history: StretchHistory, last: int) -> BehindRow:

@@ -85,7 +85,9 @@ def place(person: Person) -> Findings:
 
 
 def page(person: Person) -> LivesPage:
-    return place(person).lives
+    found = place(person).page("lives")
+    assert isinstance(found, LivesPage)
+    return found
 
 
 def opened(person: Person) -> list[str]:
@@ -271,6 +273,25 @@ def test_what_happens_meanwhile_is_taken_in(person: Person, codes: list[str]) ->
     assert table.currentIndex().column() == 2
     person.press("Ctrl+Z")
     person.until(lambda: len(page(person).groups.rows[1].ended) == 6)
+
+
+def test_an_open_number_is_read_again_too(person: Person, codes: list[str]) -> None:
+    """And the chosen row stays chosen; a number that is there no more closes."""
+    person.press("Down", "Right", "Return")
+    assert len(opened(person)) == 6
+    person.press("Down")
+    chosen = page(person).behind.rows.chosen()[0].key
+    person.bench.change(lambda desk: marks.pull(desk, [codes[6]], "print faults"))
+    person.until(lambda: len(opened(person)) == 7)
+    assert [row.key for row in page(person).behind.rows.chosen()] == [chosen]
+    person.press("Esc")
+    causes = page(person).causes
+    causes.choose_number(causes.rows[-1].cause, "ends")
+    causes.setFocus()
+    person.press("Return")
+    assert opened(person) == [codes[8]]
+    person.press("Ctrl+Z", "Ctrl+Z")
+    person.until(lambda: not is_open(person))
 
 
 def test_the_pages_turn_and_each_keeps_its_keys(person: Person, codes: list[str]) -> None:

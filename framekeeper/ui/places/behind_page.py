@@ -85,7 +85,6 @@ class BehindPage(QWidget):
             )
         )
         self.setAccessibleName(self._title.text())
-        self.rows.clearSelection()
         self.rows.show_rows(behind.rows)
         self.rows.choose_first()
         meshes = {row.mesh_name for row in behind.rows}

@@ -11,6 +11,7 @@ from framekeeper.domain.changes import Changes
 from framekeeper.services import findings, forecasts
 from framekeeper.services.findings import Findings as Found
 from framekeeper.services.findings import Known, MeshFinding, OddScreen
+from framekeeper.services.findings_behind import behind_mesh, reading_of
 from framekeeper.services.findings_telling import (
     fitted_words,
     loss_words,
@@ -23,6 +24,7 @@ from framekeeper.services.forecast_words import PARTLY
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.models.table import RowsModel
 from framekeeper.ui.places.findings_chart import DecayChart
+from framekeeper.ui.places.findings_page import FURTHER_PAGES, FindingsPage
 from framekeeper.ui.places.findings_tables import (
     mesh_columns,
     mesh_row_id,
@@ -40,14 +42,15 @@ if TYPE_CHECKING:
     from framekeeper.domain.errors import FramekeeperError
     from framekeeper.services.forecasts import Gathered, Kept, Worked
     from framekeeper.ui.places.behind_page import BehindPage
-    from framekeeper.ui.places.lives_page import LivesPage
+
+FIRST_PAGE, FIRST_TITLE = "tension", "Loss of tension"
 
 
 class Findings(Place):
-    """Two pages, turned by a key.
+    """Pages that are turned by a key.
 
     The first shows meshes above; below, the chart of the chosen one and the screens that stand out.
-    The second, built when somebody first turns to it, shows how long mesh lasts.
+    The further ones are built when somebody first turns to them.
     """
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
@@ -61,8 +64,8 @@ class Findings(Place):
         self._rests = KeyHintButton(theme, tr("What it rests on"), "Ctrl+B")
         self._rests.clicked.connect(self._open_readings)
         self._print = KeyHintButton(theme, tr("Print"), "Ctrl+P")
-        self._turn = KeyHintButton(theme, tr("Lives"), "Ctrl+T")
-        self._print.clicked.connect(self._print_lives)
+        self._turn = KeyHintButton(theme, tr(FURTHER_PAGES[0].title), "Ctrl+T")
+        self._print.clicked.connect(self._print_page)
         self._turn.clicked.connect(self.turn)
         self._header = PlaceHeader(
             theme,
@@ -71,10 +74,10 @@ class Findings(Place):
             (self._rests, self._edit, self._anew, self._print, self._turn),
         )
         self._print.setVisible(False)
-        self._lives: LivesPage | None = None
+        self._further: dict[str, FindingsPage] = {}
+        self._shown_key = FIRST_PAGE
         self._behind: BehindPage | None = None
         self._known: Known | None = None
-        self._shows_lives = False
         meshes: RowsModel[MeshFinding] = RowsModel(mesh_columns(bench), mesh_row_id, self)
         odd: RowsModel[OddScreen] = RowsModel(odd_columns(bench), odd_row_id, self)
         self.meshes = WorkTable(theme, meshes, tr("How each mesh loses tension"))
@@ -150,49 +153,56 @@ class Findings(Place):
 
     def take_focus(self) -> None:
         page = self._pages.currentWidget()
-        if page is self._lives or page is self._behind:
-            (self.lives if page is self._lives else self.behind).take_focus()
+        if isinstance(page, FindingsPage):
+            page.take_focus()
+            return
+        if page is self._behind:
+            self.behind.take_focus()
             return
         is_empty = self._found is not None and not self._found.meshes
         (self._read if is_empty else self.meshes).setFocus()
 
     def refresh(self) -> None:
-        if self._shows_lives:
-            self.lives.refresh()
-        else:
+        if self._shown_key == FIRST_PAGE:
             self.bench.read(findings.gather, self._gathered, owner=self)
+        else:
+            self.page(self._shown_key).refresh()
 
-    @property
-    def lives(self) -> LivesPage:
-        """The page of lives."""
-        if self._lives is None:
-            from framekeeper.ui.places.lives_page import LivesPage
-
-            self._lives = LivesPage(self.bench)
-            self._lives.summed_up.connect(self._lives_summed_up)
-            self._pages.addWidget(self._lives)
-        return self._lives
+    def page(self, key: str) -> FindingsPage:
+        """Return a further page, built if nobody turned to it before."""
+        if key not in self._further:
+            entry = next(e for e in FURTHER_PAGES if e.key == key)
+            page = entry.build(self.bench)
+            page.summed_up.connect(self._summed_up)
+            self._further[key] = page
+            self._pages.addWidget(page)
+        return self._further[key]
 
     def turn(self) -> None:
-        """Turn to the other page; what happened meanwhile is read again."""
-        self._shows_lives = not self._shows_lives
-        is_lives = self._shows_lives
-        self._turn.setText(tr("Loss of tension") if is_lives else tr("Lives"))
+        """Turn to the next page, after the last to the first; it reads what happened meanwhile."""
+        keys = [FIRST_PAGE, *(entry.key for entry in FURTHER_PAGES)]
+        titles = [FIRST_TITLE, *(entry.title for entry in FURTHER_PAGES)]
+        place = (keys.index(self._shown_key) + 1) % len(keys)
+        self._shown_key = keys[place]
+        self._turn.setText(tr(titles[(place + 1) % len(keys)]))
+        is_first = self._shown_key == FIRST_PAGE
         for button in (self._anew, self._edit, self._rests):
-            button.setVisible(not is_lives)
-        self._print.setVisible(is_lives)
-        if is_lives:
-            self._print.setEnabled(self.lives.can_print)
-            self._pages.setCurrentWidget(self.lives)
-        else:
+            button.setVisible(is_first)
+        self._print.setVisible(not is_first)
+        if is_first:
             self._pages.setCurrentIndex(0)
             self._show_page()
+        else:
+            page = self.page(self._shown_key)
+            self._print.setEnabled(page.can_print)
+            self._pages.setCurrentWidget(page)
         self.refresh()
         self.take_focus()
 
-    def _lives_summed_up(self, text: str) -> None:
-        self._print.setEnabled(self.lives.can_print)
-        if self._shows_lives:
+    def _summed_up(self, text: str) -> None:
+        page = self._pages.currentWidget()
+        if page is self.sender() and isinstance(page, FindingsPage):
+            self._print.setEnabled(page.can_print)
             self._header.set_purpose(text)
 
     def _gathered(self, known: Known) -> None:
@@ -203,7 +213,7 @@ class Findings(Place):
         self._found = found
         self._anew.setEnabled(True)
         has_meshes = bool(found.meshes)
-        if not self._shows_lives:
+        if self._shown_key == FIRST_PAGE:
             self._show_page()
         self.trade.show_figures(found)
         self.meshes.show_rows(found.meshes)
@@ -277,8 +287,6 @@ class Findings(Place):
     def _open_readings(self) -> None:
         found = self._chosen()
         if found is not None and self._known is not None:
-            from framekeeper.services.findings_behind import behind_mesh
-
             self.behind.show_behind(behind_mesh(self._known, found))
             self._pages.setCurrentWidget(self.behind)
             self.behind.take_focus()
@@ -291,14 +299,13 @@ class Findings(Place):
 
     def _open_frame(self) -> None:
         chosen = self.odd.chosen()
-        if chosen:
-            self.bench.frame_wanted.emit(chosen[0].frame.code)
+        if chosen and self._known is not None:
+            self.bench.event_wanted.emit(chosen[0].frame.code, reading_of(self._known, chosen[0]))
 
-    def _print_lives(self) -> None:
-        from framekeeper.ui.printing import save_lives_report
-
-        if self.lives.found is not None:
-            save_lives_report(self.bench, self, self.lives.found, self.lives.groups.current_row)
+    def _print_page(self) -> None:
+        page = self._pages.currentWidget()
+        if isinstance(page, FindingsPage):
+            page.print_shown()
 
     def _go_reading(self) -> None:
         self.bench.place_wanted.emit("round")

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import cast
 
-from PySide6.QtCore import QSignalBlocker, Signal
+from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QStackedWidget, QVBoxLayout, QWidget
 
 from framekeeper.domain.lived_mesh import LifeUnit
@@ -33,6 +34,7 @@ from framekeeper.services.lives_telling import (
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.models.table import RowsModel
 from framekeeper.ui.places.behind_page import BehindPage
+from framekeeper.ui.places.findings_page import FindingsPage
 from framekeeper.ui.places.lives_chart import LivesChart
 from framekeeper.ui.places.lives_tables import cause_columns, cause_id, group_columns, group_id
 from framekeeper.ui.text import tr
@@ -50,16 +52,8 @@ class Question:
     mesh: str | None = None
 
 
-class LivesPage(QWidget):
-    """Asks by three choosers; every number that it shows opens on Enter.
-
-    Signals
-    -------
-    summed_up(text)
-        An answer is shown; the text says in one line what it rests on.
-    """
-
-    summed_up = Signal(str)
+class LivesPage(FindingsPage):
+    """Asks by three choosers; every number that it shows opens on Enter."""
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -67,6 +61,7 @@ class LivesPage(QWidget):
         self._known: KnownLives | None = None
         self._asked = Question()
         self._opened_from: QWidget | None = None
+        self._opened: Callable[[LivesFound], Behind | None] | None = None
         self.found: LivesFound | None = None
         theme = bench.theme
         groups: RowsModel[LifeGroup] = RowsModel(group_columns(bench), group_id, self)
@@ -199,6 +194,13 @@ class LivesPage(QWidget):
         """Whether there is anything to print."""
         return self.found is not None and not self.found.is_empty
 
+    def print_shown(self) -> None:
+        """Save what is shown as a PDF, with the curve of the chosen group."""
+        from framekeeper.ui.printing import save_lives_report
+
+        if self.found is not None:
+            save_lives_report(self._bench, self, self.found, self.groups.current_row)
+
     @property
     def question(self) -> Question:
         """What the choosers ask."""
@@ -239,7 +241,7 @@ class LivesPage(QWidget):
         if Question(found.by, found.unit, found.mesh or None) != self._asked:
             return  # something else was asked meanwhile, and its answer is on the way
         self.found = found
-        was_empty = self._pages.currentIndex() == 1
+        was_shown = self._pages.currentWidget()
         sentence = self._bench.formatter.sentence
         self.groups.show_rows(found.groups)
         self.groups.take_only_rows()
@@ -251,11 +253,11 @@ class LivesPage(QWidget):
             " ".join(map(sentence, night_lines(found.night))), can_open=bool(found.night.points)
         )
         self._say_unreleased(found)
-        if self._pages.currentWidget() is not self.behind or found.is_empty:
+        if self._pages.currentWidget() is not self.behind or not self._show_behind():
             self._pages.setCurrentIndex(1 if found.is_empty else 0)
         self._show_chosen()
         self.summed_up.emit(sentence(found_line(found)))
-        if self.isVisible() and was_empty != found.is_empty:
+        if self.isVisible() and self._pages.currentWidget() is not was_shown:
             self.take_focus()
 
     def _say_unreleased(self, found: LivesFound) -> None:
@@ -277,38 +279,51 @@ class LivesPage(QWidget):
     # opening numbers
 
     def _open_group(self, group: LifeGroup, key: str) -> None:
-        if self.found is not None:
-            number = cast("Number", "lives" if key == "name" else key)
-            self._open(behind_group(self.found, group, number), self.groups)
+        number, name = cast("Number", "lives" if key == "name" else key), group.label.key
+
+        def behind(found: LivesFound) -> Behind | None:
+            same = next((g for g in found.groups if g.label.key == name), None)
+            return behind_group(found, same, number) if same else None
+
+        self._open(behind, self.groups)
 
     def _open_curve(self) -> None:
-        group = self.groups.current_row
-        if self.found is not None and group is not None:
-            self._open(behind_group(self.found, group, "lives"), self.chart)
+        if self.groups.current_row is not None:
+            self._open_group(self.groups.current_row, "lives")
+            self._opened_from = self.chart
 
     def _open_cause(self, cause: CauseFound, _key: str) -> None:
-        if self.found is not None:
-            self._open(behind_cause(self.found, cause), self.causes)
+        def behind(found: LivesFound) -> Behind | None:
+            same = next((c for c in found.causes if c.cause == cause.cause), None)
+            return behind_cause(found, same) if same else None
+
+        self._open(behind, self.causes)
 
     def _open_comparison(self) -> None:
-        if self.found is not None:
-            self._open(behind_comparison(self.found), self.comparison)
+        self._open(behind_comparison, self.comparison)
 
     def _open_night(self) -> None:
-        if self.found is not None:
-            self._open(behind_night(self.found), self.night)
+        self._open(behind_night, self.night)
 
     def _open_unreleased(self) -> None:
-        if self.found is not None:
-            self._open(behind_unreleased(self.found), self.unreleased)
+        self._open(behind_unreleased, self.unreleased)
 
-    def _open(self, behind: Behind, opened_from: QWidget) -> None:
-        self._opened_from = opened_from
+    def _open(self, behind: Callable[[LivesFound], Behind | None], opened_from: QWidget) -> None:
+        self._opened, self._opened_from = behind, opened_from
+        if self._show_behind():
+            self._pages.setCurrentWidget(self.behind)
+            self.behind.take_focus()
+
+    def _show_behind(self) -> bool:
+        """Show what is behind the number that was opened; False where it is there no more."""
+        behind = self._opened(self.found) if self._opened and self.found is not None else None
+        if behind is None:
+            return False
         self.behind.show_behind(behind)
-        self._pages.setCurrentWidget(self.behind)
-        self.behind.take_focus()
+        return True
 
     def _close_behind(self) -> None:
+        self._opened = None
         self._pages.setCurrentIndex(0)
         (self._opened_from or self.groups).setFocus()
 
