@@ -2,20 +2,32 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedWidget, QVBoxLayout, QWidget
+import datetime as dt
+
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QStackedWidget, QVBoxLayout, QWidget
 
 from framekeeper.domain.changes import Changes
-from framekeeper.domain.errors import FramekeeperError, NotValid
 from framekeeper.domain.records import MeshTypeRecord, RollRecord
-from framekeeper.services.desk import Done
 from framekeeper.services.stock import Shelf, shelf
 from framekeeper.services.stock_use import Usage
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.lengths import roll_length
 from framekeeper.ui.models.table import RowsModel
 from framekeeper.ui.places.place import Place
-from framekeeper.ui.places.shelf_forms import CountForm, ReceiveForm, ScrapForm, ShelfForm
+from framekeeper.ui.places.shelf_dates import DateWarnings
+from framekeeper.ui.places.shelf_forms import (
+    CountForm,
+    FormHost,
+    OffcutForm,
+    ReceiveForm,
+    ScrapForm,
+    ShelfForm,
+)
+from framekeeper.ui.places.shelf_glue import GluePanel
+from framekeeper.ui.places.shelf_page import ShelfPage
+from framekeeper.ui.places.shelf_roll import RollPanel
 from framekeeper.ui.places.shelf_tables import (
+    MESH_COLUMN,
     MeshRow,
     RollRow,
     mesh_columns,
@@ -27,6 +39,8 @@ from framekeeper.ui.places.shelf_tables import (
     usage_columns,
     usage_id,
 )
+from framekeeper.ui.places.shelf_take import StockTakePanel
+from framekeeper.ui.places.shelf_words import purpose_words
 from framekeeper.ui.text import tr, tr_count
 from framekeeper.ui.theme import STEP
 from framekeeper.ui.widgets.notices import EmptyState, KeyHintButton, PlaceHeader
@@ -34,31 +48,22 @@ from framekeeper.ui.widgets.work_table import WorkTable
 
 
 class MeshShelf(Place):
-    """Mesh types above; below, the rolls of the chosen one and the mesh that was used."""
+    """Mesh types above; below, the rolls of the chosen one and the mesh that was used.
+
+    A roll, the glue and the stock-take have pages of their own; Esc leads back here.
+    """
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(bench, parent)
         self._shelf: Shelf | None = None
-        self._form: ShelfForm | None = None
+        self._scanned: int | None = None  # a roll, before the shelf was read
+        self._make_buttons()
         theme = bench.theme
-        self._add = KeyHintButton(theme, tr("Add a mesh …"), "Ctrl+N")
-        self._edit = KeyHintButton(theme, tr("Edit the mesh …"), "Ctrl+E")
-        self._receive = KeyHintButton(theme, tr("A roll arrived …"), "F2", is_main=True)
-        self._count = KeyHintButton(theme, tr("Count …"), "F3")
-        self._scrap = KeyHintButton(theme, tr("Scrap …"), "F4")
-        for button, slot in (
-            (self._add, self._add_mesh),
-            (self._edit, self._edit_mesh),
-            (self._receive, self._open_receive),
-            (self._count, self._open_count),
-            (self._scrap, self._open_scrap),
-        ):
-            button.clicked.connect(slot)
         self._header = PlaceHeader(
             theme,
             tr("Mesh shelf"),
             tr("Looking at the shelf …"),
-            (self._edit, self._add, self._receive),
+            (self._to_glue, self._to_take, self._receive),
         )
         meshes: RowsModel[MeshRow] = RowsModel(mesh_columns(bench), mesh_id, self)
         rolls: RowsModel[RollRow] = RowsModel(roll_columns(bench), roll_id, self)
@@ -66,43 +71,64 @@ class MeshShelf(Place):
         self.meshes = WorkTable(theme, meshes, tr("Mesh types"))
         self.rolls = WorkTable(theme, rolls, tr("Rolls"))
         self.usage = WorkTable(theme, usage, tr("Mesh used"))
+        self._meshes_title = QLabel(tr("Mesh types"))
         self._rolls_title, self._usage_title, self._total = QLabel(), QLabel(), QLabel()
-        self._side, self._pages = QStackedWidget(), QStackedWidget()
+        self._dates = DateWarnings(bench)
+        self._pages, self._views = QStackedWidget(), QStackedWidget()
+        self.roll_page, self.glue = RollPanel(bench), GluePanel(bench)
+        self.take = StockTakePanel(bench)
         self._lay_out()
         self.meshes.asked.connect(self._edit_mesh)
         self.meshes.chosen_changed.connect(self._show_rolls)
-        self.rolls.asked.connect(self._open_count)
+        self.rolls.asked.connect(self._open_roll)
         self.rolls.chosen_changed.connect(self._enable)
 
+    def _make_buttons(self) -> None:
+        theme = self.bench.theme
+        self._add = KeyHintButton(theme, tr("Add a mesh …"), "Ctrl+N")
+        self._edit = KeyHintButton(theme, tr("Edit the mesh …"), "Ctrl+E")
+        self._buying = KeyHintButton(theme, tr("How it is bought …"), "Ctrl+B")
+        self._receive = KeyHintButton(theme, tr("A roll arrived …"), "F2", is_main=True)
+        self._count = KeyHintButton(theme, tr("Count …"), "F3")
+        self._scrap = KeyHintButton(theme, tr("Scrap …"), "F4")
+        self._offcut = KeyHintButton(theme, tr("Offcut …"), "F6")
+        self._labels = KeyHintButton(theme, tr("Labels"), "Ctrl+L")
+        self._to_glue = KeyHintButton(theme, tr("Glue"), "F7")
+        self._to_take = KeyHintButton(theme, tr("Stock-take"), "F8")
+        for button, slot in (
+            (self._add, self._add_mesh),
+            (self._edit, self._edit_mesh),
+            (self._buying, self._open_buying),
+            (self._receive, self._open_receive),
+            (self._count, self._open_count),
+            (self._scrap, self._open_scrap),
+            (self._offcut, self._open_offcut),
+            (self._labels, self._open_labels),
+            (self._to_glue, self._go_to_glue),
+            (self._to_take, self._go_to_take),
+        ):
+            button.clicked.connect(slot)
+
     def _lay_out(self) -> None:
-        used = QWidget()
-        right = QVBoxLayout(used)
-        right.setContentsMargins(0, 0, 0, 0)
-        right.setSpacing(STEP)
-        right.addWidget(self._usage_title)
-        right.addWidget(self.usage, 1)
         self._total.setProperty("quiet", True)
-        right.addWidget(self._total)
-        self._side.addWidget(used)
-        keys = QHBoxLayout()
-        keys.setSpacing(2 * STEP)
-        keys.addWidget(self._rolls_title, 1)
-        keys.addWidget(self._count)
-        keys.addWidget(self._scrap)
-        left = QVBoxLayout()
-        left.setSpacing(STEP)
-        left.addLayout(keys)
-        left.addWidget(self.rolls, 1)
+        self.forms = FormHost(self.bench, _column(self._usage_title, self.usage, self._total))
+        self.forms.closed.connect(self.rolls.setFocus)
+        rolls = QVBoxLayout()
+        rolls.setSpacing(STEP)
+        keys = (self._count, self._scrap, self._offcut, self._labels)
+        rolls.addLayout(_title_row(self._rolls_title, keys))
+        rolls.addWidget(self.rolls, 1)
         foot = QHBoxLayout()
         foot.setSpacing(6 * STEP)
-        foot.addLayout(left, 1)
-        foot.addWidget(self._side, 1)
+        foot.addLayout(rolls, 3)
+        foot.addWidget(self.forms, 2)
         body = QWidget()
         column = QVBoxLayout(body)
         column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(3 * STEP)
-        column.addWidget(self.meshes, 1)
-        column.addLayout(foot, 1)
+        column.setSpacing(2 * STEP)
+        column.addLayout(_title_row(self._meshes_title, (self._buying, self._edit, self._add)))
+        column.addWidget(self.meshes, 3)
+        column.addLayout(foot, 4)
         self._first = KeyHintButton(self.bench.theme, tr("Add the first mesh …"), "Ctrl+N")
         self._first.clicked.connect(self._add_mesh)
         self._pages.addWidget(body)
@@ -119,13 +145,26 @@ class MeshShelf(Place):
                 self._first,
             )
         )
-        self.column.addWidget(self._header)
-        self.column.addWidget(self._pages, 1)
+        front = QWidget()
+        whole = QVBoxLayout(front)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.setSpacing(2 * STEP)
+        whole.addWidget(self._header)
+        whole.addWidget(self._dates)
+        whole.addWidget(self._pages, 1)
+        self._views.addWidget(front)
+        for page in (self.roll_page, self.glue, self.take):
+            self._views.addWidget(page)
+            page.left.connect(self._back)
+        self.column.addWidget(self._views)
 
     # what is shown
 
     def take_focus(self) -> None:
-        if self._form is None:
+        page = self._views.currentWidget()
+        if isinstance(page, ShelfPage):
+            page.take_focus()
+        elif self.forms.form is None:
             self.meshes.setFocus()
 
     def follows(self, changes: Changes) -> bool:
@@ -133,19 +172,26 @@ class MeshShelf(Place):
 
     def refresh(self) -> None:
         self.bench.read(shelf, self._show, owner=self)
+        page = self._views.currentWidget()
+        if isinstance(page, ShelfPage):
+            page.refresh()
 
     def _show(self, found: Shelf) -> None:
         self._shelf = found
         has_mesh = bool(found.mesh_types)
         self._pages.setCurrentIndex(0 if has_mesh else 1)
-        for button in (self._add, self._edit, self._receive):
+        for button in (self._receive, self._to_take):
             button.setVisible(has_mesh)
         self.meshes.show_rows(mesh_rows(found))
         self.usage.show_rows(found.usage)
         self._usage_title.setText(tr("Mesh used"))
         self._total.setText(self._total_words(found))
-        self._header.set_purpose(_purpose(found) if has_mesh else "")
+        self._header.set_purpose(purpose_words(found) if has_mesh else "")
+        self._dates.show_supplies(found.supplies)
         self._show_rolls()
+        if self._scanned is not None:
+            roll_id, self._scanned = self._scanned, None
+            self.take_roll(roll_id)
 
     def _total_words(self, found: Shelf) -> str:
         if not found.usage:
@@ -169,15 +215,19 @@ class MeshShelf(Place):
             self._rolls_title.setText(
                 tr("Rolls of {mesh} ({count})", mesh=mesh.name, count=len(rows))
             )
+        self.rolls.setColumnHidden(MESH_COLUMN, mesh is not None)
         self.rolls.show_rows(rows)
         self.rolls.choose_first()
         self._enable()
 
     def _enable(self) -> None:
-        self._edit.setEnabled(self.chosen_mesh() is not None)
+        for button in (self._edit, self._buying):
+            button.setEnabled(self.chosen_mesh() is not None)
         roll = self.chosen_roll()
         self._count.setEnabled(roll is not None)
+        self._offcut.setEnabled(roll is not None)
         self._scrap.setEnabled(roll is not None and roll.on_hand_mm > 0)
+        self._labels.setEnabled(bool(self.rolls.rows))
 
     def chosen_mesh(self) -> MeshTypeRecord | None:
         """Return the chosen mesh type, if it is one."""
@@ -188,6 +238,50 @@ class MeshShelf(Place):
         """Return the chosen roll, if it is one."""
         chosen = self.rolls.chosen()
         return chosen[0].roll if len(chosen) == 1 else None
+
+    # pages
+
+    def _go(self, page: ShelfPage) -> None:
+        self._views.setCurrentWidget(page)
+        page.take_focus()
+
+    def _back(self) -> None:
+        self._views.setCurrentIndex(0)
+        (self.rolls if self.rolls.rows else self.meshes).setFocus()
+
+    def _open_roll(self) -> None:
+        if (roll := self.chosen_roll()) is not None:
+            self.roll_page.show_roll(roll.code)
+            self._go(self.roll_page)
+
+    def _go_to_glue(self) -> None:
+        self.glue.refresh()
+        self._go(self.glue)
+
+    def _go_to_take(self) -> None:
+        if self._shelf is not None:
+            self._views.setCurrentWidget(self.take)
+            self.take.begin(self._day_here(self._shelf.read_at))
+
+    def _day_here(self, moment: dt.datetime) -> dt.date:
+        return self.bench.formatter.day_of(moment)
+
+    def take_roll(self, roll_id: int) -> bool:
+        """Count a scanned roll where a stock-take is on; else open its page."""
+        if self._views.currentWidget() is self.take:
+            return self.take.take_roll(roll_id)
+        if self._shelf is None:
+            self._scanned = roll_id
+            return True
+        roll = next((r for r in self._shelf.rolls if r.id == roll_id), None)
+        if roll is None:
+            self.bench.refused.emit(
+                tr("The shelf has no roll with this label. Receive it first, or scan it again.")
+            )
+        else:
+            self.roll_page.show_roll(roll.code)
+            self._go(self.roll_page)
+        return True
 
     # the work
 
@@ -204,6 +298,12 @@ class MeshShelf(Place):
 
         MeshTypeForm(self.bench, mesh, self).open()
 
+    def _open_buying(self) -> None:
+        from framekeeper.ui.dialogs.buying import BuyingForm
+
+        if (mesh := self.chosen_mesh()) is not None:
+            BuyingForm(self.bench, mesh, self).open()
+
     def _open_receive(self) -> None:
         if self._shelf is not None and self._shelf.mesh_types:
             mesh = self.chosen_mesh()
@@ -215,56 +315,42 @@ class MeshShelf(Place):
             self._open(CountForm(self.bench, roll))
 
     def _open_scrap(self) -> None:
+        roll = self.chosen_roll()
+        if roll is not None and self._shelf is not None:
+            serving = self._shelf.servings.get(roll.id)
+            is_for_scrap = serving is not None and serving.is_for_scrap
+            self._open(ScrapForm(self.bench, roll, is_for_scrap=is_for_scrap))
+
+    def _open_offcut(self) -> None:
         if (roll := self.chosen_roll()) is not None:
-            self._open(ScrapForm(self.bench, roll))
+            self._open(OffcutForm(self.bench, roll))
+
+    def _open_labels(self) -> None:
+        from framekeeper.ui.dialogs.roll_labels import open_roll_labels
+
+        chosen = [row.roll.code for row in self.rolls.chosen()]
+        open_roll_labels(self.bench, self, chosen or [r.roll.code for r in self.rolls.rows])
 
     def _open(self, form: ShelfForm) -> None:
-        self._close_form()
-        self._form = form
-        form.confirmed.connect(self._confirm)
-        form.left.connect(self._leave)
-        self._side.addWidget(form)
-        self._side.setCurrentWidget(form)
-        form.begin()
-
-    def _confirm(self) -> None:
-        if self._form is None:
-            return
-        try:
-            order = self._form.order()
-        except NotValid as error:
-            self._refused(error)
-            return
-        self._form.wait()
-        self.bench.change(order, self._recorded, owner=self, fail=self._refused)
-
-    def _refused(self, error: FramekeeperError) -> None:
-        if self._form is not None:
-            self._form.refuse(error, self.bench.formatter)
-        else:
-            self.bench.show_trouble(error)
-
-    def _recorded(self, _done: Done) -> None:
-        self._leave()
-
-    def _leave(self) -> None:
-        self._close_form()
-        self.rolls.setFocus()
-
-    def _close_form(self) -> None:
-        if self._form is not None:
-            self._side.removeWidget(self._form)
-            self._form.deleteLater()
-            self._form = None
+        self.forms.open(form)
 
 
-def _purpose(found: Shelf) -> str:
-    open_ones = sum(mesh.to_be_completed for mesh in found.mesh_types)
-    full = sum(roll.on_hand_mm > 0 for roll in found.rolls)
-    words = [
-        tr_count("{n} mesh type", "{n} mesh types", len(found.mesh_types)),
-        tr_count("{n} roll with mesh on it", "{n} rolls with mesh on them", full),
-    ]
-    if open_ones:
-        words.append(tr_count("{n} to be completed", "{n} to be completed", open_ones))
-    return ", ".join(words)
+def _title_row(title: QLabel, buttons: tuple[QPushButton, ...]) -> QHBoxLayout:
+    row = QHBoxLayout()
+    row.setSpacing(2 * STEP)
+    title.setMinimumWidth(1)  # a long name must not push the keys out of the window
+    row.addWidget(title, 1)
+    for button in buttons:
+        row.addWidget(button)
+    return row
+
+
+def _column(*widgets: QWidget) -> QWidget:
+    """Put widgets one below the other; a table takes the room."""
+    box = QWidget()
+    column = QVBoxLayout(box)
+    column.setContentsMargins(0, 0, 0, 0)
+    column.setSpacing(STEP)
+    for widget in widgets:
+        column.addWidget(widget, int(isinstance(widget, WorkTable)))
+    return box
