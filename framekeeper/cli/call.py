@@ -144,6 +144,8 @@ class Call:
             return f"{value:.1f}"
         if isinstance(value, dt.datetime):
             return self.wording.moment(value)
+        if isinstance(value, dt.date):
+            return self.wording.date(value)
         if isinstance(value, Sentence):
             return self.wording.sentence(value)
         if isinstance(value, list):

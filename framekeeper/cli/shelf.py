@@ -1,15 +1,25 @@
-"""The mesh shelf on the command line."""
+"""Mesh types and the mesh used on the command line."""
 
 from __future__ import annotations
 
 import argparse
+from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from framekeeper.cli.options import Commands, change, command
-from framekeeper.cli.values import NONE, metres, millimetres, number, or_none, share, whole
+from framekeeper.cli.options import Commands, command
+from framekeeper.cli.values import (
+    NONE,
+    metres,
+    millimetres,
+    number,
+    or_none,
+    price,
+    share,
+    whole,
+)
 from framekeeper.domain.mesh import CM_PER_INCH
-from framekeeper.domain.records import MeshTypeRecord
+from framekeeper.domain.records import Buying, MeshTypeRecord
 from framekeeper.domain.sentence import say
 from framekeeper.domain.tasks import MeshRules
 from framekeeper.services import forecasts, mesh_book, meshes, rule_effect, stock
@@ -36,13 +46,20 @@ _RULES = {
     ),
     "inspect-after": ("inspect_after_reclaims", whole, "reclaims between looks at the mesh"),
 }  # fmt: skip
+_BUYING: dict[str, tuple[str, Callable[[str], Any], str]] = {
+    "buy-from": ("buy_from", str, "the shop's own name of the supplier"),
+    "lead-time": ("lead_time_days", number, "days from order to shelf"),
+    "lead-time-spread": ("lead_time_sd_days", number, "give or take, a standard deviation"),
+    "roll-width": ("buy_width_mm", millimetres, "of the roll that is usually bought"),
+    "roll-length": ("buy_length_mm", metres, "of the roll that is usually bought"),
+    "list-price": ("price_per_m", price, "per metre, such as 31.50"),
+}
 _ALWAYS = ("tolerance",)  # a rule that cannot be switched off
 
 
 def add(commands: Commands[argparse.ArgumentParser]) -> None:
-    """Add the commands for mesh types and rolls."""
+    """Add the commands for mesh types and the mesh used."""
     _add_mesh(commands)
-    _add_rolls(commands)
     command(commands, "usage", _usage, "list the mesh used, per month and mesh")
 
 
@@ -71,6 +88,8 @@ def _add_mesh(commands: Commands[argparse.ArgumentParser]) -> None:
         parser.add_argument("--weave", help="1:1 for plain weave, 2:2 and so on for twill")
         parser.add_argument("--opening", type=number, metavar="UM", help="from the data sheet")
         parser.add_argument("--thickness", type=number, metavar="UM", help="from the data sheet")
+        for option, (_, reader, about) in _BUYING.items():
+            parser.add_argument(f"--{option}", type=or_none(reader), metavar="N", help=about)
         for option, (rule, reader, about) in _RULES.items():
             read = reader if rule in _ALWAYS else or_none(reader)
             note = "" if rule in _ALWAYS else "; none: no such rule"
@@ -81,25 +100,6 @@ def _add_mesh(commands: Commands[argparse.ArgumentParser]) -> None:
                 "--look", action="store_true",
                 help="only tell what the thresholds would do; nothing is saved",
             )  # fmt: skip
-
-
-def _add_rolls(commands: Commands[argparse.ArgumentParser]) -> None:
-    parts = _part(commands, "roll", "rolls of mesh")
-    command(parts, "list", _list_rolls, "list the rolls")
-    parser = change(parts, "receive", _receive_roll, "put a roll on the shelf", frames=False)
-    parser.add_argument("--mesh", required=True)
-    parser.add_argument("--length", type=metres, required=True, help="such as 30m")
-    parser.add_argument("--width", type=millimetres, required=True, help="such as 1580mm")
-    for name in ("code", "lot", "supplier"):
-        parser.add_argument(f"--{name}", default="")
-    parser = change(parts, "count", _count_roll, "record what is really left", frames=False)
-    parser.add_argument("code", metavar="ROLL")
-    parser.add_argument("--length", type=metres, required=True, help="such as 12.5m")
-    parser.add_argument("--reason", default="")
-    parser = change(parts, "scrap", _scrap, "take mesh off that serves no frame", frames=False)
-    parser.add_argument("code", metavar="ROLL")
-    parser.add_argument("--length", type=metres, required=True, help="such as 0.8m")
-    parser.add_argument("--reason", required=True)
 
 
 # mesh types
@@ -122,12 +122,20 @@ def _list_mesh(call: Call) -> None:
             "risk_percent": None if m.rules.risk is None else 100 * m.rules.risk,
             "longest_wait": m.rules.longest_wait_days,
             "read_every": m.rules.days_between_readings,
+            "buy_from": m.buying.buy_from,
+            "lead_time": m.buying.lead_time_days,
+            "list_price": _price(m),
             "to_be_completed": m.to_be_completed,
         }
         for m in listed
     ]
     columns = tuple(rows[0]) if rows else ()
     call.table(rows, columns, say("There is no mesh on the shelf yet."))
+
+
+def _price(mesh: MeshTypeRecord) -> str | None:
+    price_per_m = mesh.buying.price_per_m
+    return None if price_per_m is None else f"{price_per_m:f}"
 
 
 def _book(call: Call) -> None:
@@ -184,6 +192,19 @@ def _edit_mesh_type(call: Call) -> None:
     call.done(meshes.edit_mesh_type(call.desk, words.name, facts, version=known.version))
 
 
+def _bought(call: Call, facts: meshes.MeshTypeFacts) -> Buying:
+    """How it is bought, with what was told now."""
+    known = facts.buying or Buying()
+    told: dict[str, Any] = {}
+    for option, (field, _, _) in _BUYING.items():
+        value = getattr(call.words, option.replace("-", "_"))
+        if value is NONE:
+            told[field] = "" if field == "buy_from" else None
+        elif value is not None:
+            told[field] = value
+    return replace(known, **told)
+
+
 def _tell_effect(call: Call, name: str, rules: MeshRules) -> None:
     """Tell what the thresholds do now, and what the new ones would do."""
     forecasts.refresh_if_possible(call.desk)
@@ -209,6 +230,7 @@ def _facts(known: MeshTypeRecord) -> meshes.MeshTypeFacts:
         known.weave,
         known.opening_um,
         known.thickness_um,
+        known.buying,
     )
 
 
@@ -219,7 +241,7 @@ def _changed(call: Call, facts: meshes.MeshTypeFacts) -> meshes.MeshTypeFacts:
         for option, (rule, _, _) in _RULES.items()
         if (value := getattr(words, option.replace("-", "_"))) is not None
     }
-    facts = replace(facts, rules=replace(facts.rules, **told))
+    facts = replace(facts, rules=replace(facts.rules, **told), buying=_bought(call, facts))
     if words.count is not None:
         unit = words.unit or facts.count_unit
         per_cm = words.count if unit == "cm" else words.count / CM_PER_INCH
@@ -231,52 +253,6 @@ def _changed(call: Call, facts: meshes.MeshTypeFacts) -> meshes.MeshTypeFacts:
     }
     facts = replace(facts, **sheet)
     return facts if words.colour is None else replace(facts, colour=words.colour)
-
-
-# rolls
-
-
-def _list_rolls(call: Call) -> None:
-    shelf = stock.shelf(call.desk)
-    names = {m.id: m.name for m in shelf.mesh_types}
-    rows = [
-        {
-            "code": r.code,
-            "mesh": names.get(r.mesh_type_id, ""),
-            "width_mm": r.width_mm,
-            "on_hand_m": r.on_hand_mm / 1000,
-            "lot": r.lot,
-            "supplier": r.supplier,
-        }
-        for r in shelf.rolls
-    ]
-    call.table(rows, tuple(rows[0]) if rows else (), say("There is no roll on the shelf yet."))
-
-
-def _receive_roll(call: Call) -> None:
-    words = call.words
-    roll = stock.NewRoll(
-        words.mesh, words.width, words.length, words.code, words.lot, words.supplier
-    )
-    call.done(stock.receive_roll(call.desk, roll, when=call.when()))
-
-
-def _count_roll(call: Call) -> None:
-    words = call.words
-    call.done(
-        stock.count_roll(
-            call.desk, words.code, length_mm=words.length, reason=words.reason, when=call.when()
-        )
-    )
-
-
-def _scrap(call: Call) -> None:
-    words = call.words
-    call.done(
-        stock.scrap(
-            call.desk, words.code, length_mm=words.length, reason=words.reason, when=call.when()
-        )
-    )
 
 
 def _usage(call: Call) -> None:

@@ -6,9 +6,11 @@ import datetime as dt
 import functools
 import re
 from collections.abc import Callable
+from decimal import Decimal
 from typing import TypeVar
 
 from framekeeper.domain.errors import FramekeeperError, NotValid
+from framekeeper.domain.money import read_price
 from framekeeper.domain.sentence import say
 from framekeeper.domain.sizes import Size, read_decimal, read_size
 
@@ -49,6 +51,15 @@ def whole(text: str) -> int:
     if abs(value) > _LARGEST_WHOLE or value != int(value):
         raise NotValid(say("“{text}” is not a whole number of this trade.", text=text[:40]))
     return int(value)
+
+
+@_plainly
+def price(text: str) -> Decimal:
+    """Read a price per metre, exactly."""
+    value = read_price(text, argument="price_per_m")
+    if value is None:
+        raise NotValid(say("“{text}” is not a price.", text=text[:40]))
+    return value
 
 
 @_plainly

@@ -1,4 +1,4 @@
-"""Prints labels of frames and rolls: a QR symbol, the code in print, and what the hand at the rack needs.
+"""Prints labels of frames and rolls: a QR symbol, the code, and what a hand at the rack needs.
 
 Everything stays inside its label: texts shrink first and end in an ellipsis if that is not enough.
 """

@@ -102,7 +102,10 @@ def refuse_counting_twice(reader: Reader, roll_id: int, *, more_cut_mm: int = 0)
     if roll is None:
         return
     account = _account(reader, roll)
-    if account.came_back_mm2 <= account.gone_mm2 + more_cut_mm * roll.width_mm:
+    gone = account.gone_mm2 + more_cut_mm * roll.width_mm
+    if not account.came_back_mm2:
+        return
+    if can_come_back(0, gone_mm2=gone, came_back_mm2=account.came_back_mm2):
         return
     kept = [r.code for r in reader.rolls() if r.from_roll_id == roll_id]
     raise NotPossible(
@@ -118,7 +121,9 @@ def refuse_counting_twice(reader: Reader, roll_id: int, *, more_cut_mm: int = 0)
 
 def _account(reader: Reader, roll: RollRecord) -> _Account:
     moves = reader.moves(roll_ids=[roll.id])
-    gone = -sum(m.length_mm for m in moves if m.kind != "received")
+    # A roll that turns out longer than its label said has lost no less mesh for it.
+    missing = max(0, -sum(m.length_mm for m in moves if m.kind == "counted"))
+    gone = missing - sum(m.length_mm for m in moves if m.kind in ("cut", "scrapped"))
     on_frames = sum(
         -m.length_mm * min(m.width_mm or roll.width_mm, roll.width_mm)
         for m in moves

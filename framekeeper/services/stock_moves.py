@@ -67,6 +67,12 @@ class StockTake:
     since: dt.datetime
     counted: tuple[TakeLine, ...]
     not_seen: tuple[TakeLine, ...]
+    empty: tuple[TakeLine, ...] = ()  # nothing is left by the ledger, so nobody has to look
+
+    def line_of(self, roll_id: int) -> TakeLine | None:
+        """Return the line of a roll."""
+        every = (*self.counted, *self.not_seen, *self.empty)
+        return next((line for line in every if line.roll.id == roll_id), None)
 
     @property
     def difference_mm(self) -> int:
@@ -169,9 +175,14 @@ def stock_take(desk: Desk, *, since: dt.date | None = None) -> StockTake:
         for r in rolls
     }
     counted = [line for line in lines.values() if line.counted_mm is not None]
-    unseen = [line for line in lines.values() if line.counted_mm is None and line.expected_mm]
+    unseen = [line for line in lines.values() if line.counted_mm is None]
     newest = sorted(counted, key=lambda line: (line.at or began, line.roll.id), reverse=True)
-    return StockTake(began, tuple(newest), tuple(unseen))
+    return StockTake(
+        began,
+        tuple(newest),
+        tuple(line for line in unseen if line.expected_mm),
+        tuple(line for line in unseen if not line.expected_mm),
+    )
 
 
 def _take_line(

@@ -39,6 +39,20 @@ def roll_length(formatter: Formatter, value_mm: float) -> str:
     return tr("{number} {unit}", number=number, unit=roll_unit_word(formatter))
 
 
+def bare_running(formatter: Formatter, value_mm: float) -> str:
+    """Write what is on a roll without its unit, fine enough to be read back to the mm."""
+    per_unit = MM_PER_METRE if formatter.length_unit == "mm" else MM_PER_YARD
+    return formatter.number(value_mm / per_unit, 3 if formatter.length_unit == "mm" else 4)
+
+
+def difference(formatter: Formatter, value_mm: float) -> str:
+    """Write by how much two lengths on a roll differ, with a sign where they do."""
+    words = roll_length(formatter, abs(value_mm))
+    if not round(value_mm):
+        return words
+    return tr("+{length}", length=words) if value_mm > 0 else tr("−{length}", length=words)
+
+
 def bare_roll_length(formatter: Formatter, value_mm: float) -> str:
     """Write what is on a roll to a tenth and without its unit, where several stand side by side."""
     per_unit = MM_PER_METRE if formatter.length_unit == "mm" else MM_PER_YARD

@@ -84,10 +84,9 @@ class Formatter:
         width, height = self._inches(width_mm), self._inches(height_mm)
         return tr("{width} × {height} in", width=width, height=height)
 
-    def money(self, plain: str) -> str:
-        """Write an amount that is given with a decimal point, with the shop's currency."""
-        amount = self._local_digits(plain)
-        return tr("{amount} {currency}", amount=amount, currency=self.currency).strip()
+    def decimal_sign(self, plain: str) -> str:
+        """Write digits that are exact already with this locale's decimal sign."""
+        return self._local_digits(plain)
 
     def mesh_count(self, threads_per_cm: float) -> str:
         """Write a mesh count in threads per cm or per inch, with its unit."""

@@ -21,9 +21,11 @@ from PySide6.QtWidgets import (
 
 from framekeeper.domain.codes import new_code
 from framekeeper.domain.due import MeshRules
+from framekeeper.domain.roll_marks import roll_mark
 from framekeeper.services import meshes, meters, prep, register, stock, stretch, washout
 from framekeeper.services.desk import Desk
 from framekeeper.ui.places.frame_page import FramePagePlace
+from framekeeper.ui.places.mesh_shelf import MeshShelf
 from framekeeper.ui.places.prep_bench import PrepBench
 from framekeeper.ui.places.stretching import StretchingTable
 from framekeeper.ui.places.tension_round import TensionRound
@@ -408,3 +410,44 @@ def test_a_survey_survives_a_misread(person: Person) -> None:
     assert (watch.changed(), watch.fired, operations(person)) == ({}, [], before)
     assert isinstance(person.focus, QLineEdit)
     assert person.focus.text() == "23,"
+
+
+ROLL_MARK = roll_mark(1)  # of R0001
+
+
+def test_the_label_of_a_roll_opens_it_from_anywhere(person: Person) -> None:
+    """From a text field of another place, which holds what it held; a misread is told."""
+    person.press("Ctrl+F")
+    person.type("S1")
+    before = operations(person)
+    person.scan(ROLL_MARK)
+    shelf = person.window.current
+    assert isinstance(shelf, MeshShelf)
+    person.until(lambda: shelf.roll_page.page is not None)
+    assert shelf.roll_page.page is not None
+    assert shelf.roll_page.page.roll.code == "R0001"
+    assert person.window._find.text() == "S1"
+    assert operations(person) == before
+    person.scan("FR000196")
+    assert "wrong check character" in person.message
+
+
+def test_rolls_are_counted_by_scanning_alone(person: Person) -> None:
+    """F8, scan, length, Enter; the next scan does not land in a field."""
+    person.press("Ctrl+7", "F8")
+    person.scan(ROLL_MARK)
+    person.type("49,5")
+    person.scan(ROLL_MARK)
+    assert field_text(person.focus) == "49,5"
+    person.press("Return")
+    with person.desk.read() as reader:
+        assert reader.rolls()[0].on_hand_mm == 49_500
+    person.press("Ctrl+Z")
+    with person.desk.read() as reader:
+        assert reader.rolls()[0].on_hand_mm == 50_000
+
+
+def field_text(widget: QWidget) -> str:
+    """What the focused field holds."""
+    assert isinstance(widget, QLineEdit)
+    return widget.text()

@@ -8,11 +8,14 @@ from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QIcon, QPainter, QPen, QPixmap
 
 from framekeeper.domain.records import MeshTypeRecord, RollRecord
+from framekeeper.services.offcuts import Serving
 from framekeeper.services.stock import Shelf
 from framekeeper.services.stock_use import Usage
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.lengths import roll_length
 from framekeeper.ui.models.table import Column
+from framekeeper.ui.places.shelf_words import serving_in_short
+from framekeeper.ui.prices import price_words
 from framekeeper.ui.text import Formatter, tr
 from framekeeper.ui.theme import Palette, device_ratio
 
@@ -25,33 +28,37 @@ class MeshRow:
     """A mesh type, with what is on the shelf."""
 
     mesh: MeshTypeRecord
-    on_hand_mm: int
+    on_hand_mm: int  # on rolls; a metre of an offcut is none of a roll
     rolls: int
+    offcuts: int
 
 
 @dataclass(frozen=True, slots=True)
 class RollRow:
-    """A roll with the name of its mesh."""
+    """A roll with the name of its mesh; `serving` of an offcut."""
 
     roll: RollRecord
     mesh: MeshTypeRecord | None
+    serving: Serving | None = None
 
 
 def mesh_rows(shelf: Shelf) -> list[MeshRow]:
     """Put the rolls of each mesh type together."""
     rows = []
     for mesh in shelf.mesh_types:
-        rolls = [r for r in shelf.rolls if r.mesh_type_id == mesh.id and r.on_hand_mm > 0]
-        rows.append(MeshRow(mesh, sum(r.on_hand_mm for r in rolls), len(rolls)))
+        held = [r for r in shelf.rolls if r.mesh_type_id == mesh.id and r.on_hand_mm > 0]
+        rolls = [r for r in held if not r.is_offcut]
+        on_hand = sum(r.on_hand_mm for r in rolls)
+        rows.append(MeshRow(mesh, on_hand, len(rolls), len(held) - len(rolls)))
     return rows
 
 
 def roll_rows(shelf: Shelf, mesh: MeshTypeRecord | None) -> list[RollRow]:
-    """List the rolls of one mesh type, or all; empty rolls come last."""
+    """List the rolls of one mesh type, or all; offcuts after rolls, empty ones last."""
     names = {m.id: m for m in shelf.mesh_types}
     wanted = [r for r in shelf.rolls if mesh is None or r.mesh_type_id == mesh.id]
-    ordered = sorted(wanted, key=lambda r: (r.on_hand_mm <= 0, r.code))
-    return [RollRow(r, names.get(r.mesh_type_id)) for r in ordered]
+    ordered = sorted(wanted, key=lambda r: (r.on_hand_mm <= 0, r.is_offcut, r.code))
+    return [RollRow(r, names.get(r.mesh_type_id), shelf.servings.get(r.id)) for r in ordered]
 
 
 def mesh_columns(bench: Bench) -> tuple[Column[MeshRow], ...]:
@@ -96,6 +103,14 @@ def mesh_columns(bench: Bench) -> tuple[Column[MeshRow], ...]:
         ),
         Column("rolls", tr("Rolls"), lambda r: str(r.rolls), lambda r: r.rolls, 64, _RIGHT),
         Column(
+            "offcuts",
+            tr("Offcuts"),
+            lambda r: str(r.offcuts) if r.offcuts else "",
+            lambda r: r.offcuts,
+            width=84,
+            align=_RIGHT,
+        ),
+        Column(
             "remarks",
             tr("Remarks"),
             lambda r: tr("to be completed") if r.mesh.to_be_completed else "",
@@ -117,25 +132,27 @@ def _tension_column(rule: str, header: str, formatter: Formatter) -> Column[Mesh
     return Column(rule, header, text, value, 76, _RIGHT, header_tooltip=tr("N/cm"))
 
 
+MESH_COLUMN = 1  # of the rolls; needless where one mesh is chosen
+
+
 def roll_columns(bench: Bench) -> tuple[Column[RollRow], ...]:
     """List the columns of the rolls."""
     formatter = bench.formatter
     return (
-        Column("code", tr("Roll"), lambda r: r.roll.code, lambda r: r.roll.code, width=90),
+        Column("code", tr("Roll"), lambda r: r.roll.code, lambda r: r.roll.code, width=72),
         Column(
             "mesh",
             tr("Mesh"),
             lambda r: r.mesh.name if r.mesh else "",
             lambda r: r.mesh.name if r.mesh else "",
-            width=110,
+            width=100,
         ),
-        Column("lot", tr("Lot"), lambda r: r.roll.lot, lambda r: r.roll.lot, width=84),
         Column(
             "width",
             tr("Width"),
             lambda r: formatter.length(r.roll.width_mm),
             lambda r: r.roll.width_mm,
-            width=106,
+            width=96,
             align=_RIGHT,
         ),
         Column(
@@ -143,8 +160,23 @@ def roll_columns(bench: Bench) -> tuple[Column[RollRow], ...]:
             tr("Left"),
             lambda r: roll_length(formatter, r.roll.on_hand_mm),
             lambda r: r.roll.on_hand_mm,
-            width=90,
+            width=86,
             align=_RIGHT,
+        ),
+        Column(
+            "offcut",
+            tr("Offcut serves"),
+            lambda r: serving_in_short(formatter, r.serving),
+            lambda r: r.roll.is_offcut,
+            width=136,
+        ),
+        Column("lot", tr("Lot"), lambda r: r.roll.lot, lambda r: r.roll.lot, width=86),
+        Column(
+            "price",
+            tr("Price"),
+            lambda r: price_words(formatter, r.roll.price_per_m),
+            lambda r: r.roll.price_per_m,
+            width=108,
         ),
     )
 
@@ -153,15 +185,15 @@ def usage_columns(bench: Bench) -> tuple[Column[Usage], ...]:
     """List the columns of the mesh that was used, by month and type."""
     formatter = bench.formatter
     return (
-        Column("month", tr("Month"), lambda r: f"{r.month:%Y-%m}", lambda r: r.month, width=100),
-        Column("mesh", tr("Mesh"), lambda r: r.mesh.name, lambda r: r.mesh.name, width=106),
-        Column("pieces", tr("Pieces"), lambda r: str(r.pieces), lambda r: r.pieces, 70, _RIGHT),
+        Column("month", tr("Month"), lambda r: f"{r.month:%Y-%m}", lambda r: r.month, width=88),
+        Column("mesh", tr("Mesh"), lambda r: r.mesh.name, lambda r: r.mesh.name, width=98),
+        Column("pieces", tr("Pieces"), lambda r: str(r.pieces), lambda r: r.pieces, 72, _RIGHT),
         Column(
             "cut",
             tr("Cut"),
             lambda r: roll_length(formatter, r.cut_mm),
             lambda r: r.cut_mm,
-            width=88,
+            width=71,
             align=_RIGHT,
         ),
         Column(
@@ -169,7 +201,7 @@ def usage_columns(bench: Bench) -> tuple[Column[Usage], ...]:
             tr("Scrap"),
             lambda r: roll_length(formatter, r.scrapped_mm),
             lambda r: r.scrapped_mm,
-            width=84,
+            width=71,
             align=_RIGHT,
         ),
     )

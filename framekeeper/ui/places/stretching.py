@@ -144,6 +144,12 @@ class StretchingTable(Place):
             self.lists.take_focus()
         return True
 
+    def take_roll(self, roll_id: int) -> bool:
+        """Take the mesh from a scanned roll, where frames wait for mesh."""
+        if self.lists.chosen().group != "waiting" or not self.lists.chosen().rows:
+            return False
+        return self.pull.take_roll(roll_id)
+
     def _begin(self) -> None:
         if self.lists.chosen().group == "waiting":
             self.pull.begin()

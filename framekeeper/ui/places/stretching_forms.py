@@ -6,13 +6,15 @@ import datetime as dt
 from collections.abc import Callable
 from typing import TypeVar
 
-from PySide6.QtWidgets import QComboBox, QLineEdit
+from PySide6.QtWidgets import QComboBox, QLabel, QLineEdit
 
 from framekeeper.domain.errors import NotValid
 from framekeeper.services import marks, stretch
 from framekeeper.services.bench_queues import TableNow
 from framekeeper.services.desk import Desk, Done
+from framekeeper.services.supplies import SupplyNow, offered
 from framekeeper.ui.bench import Bench
+from framekeeper.ui.places.shelf_words import batch_words
 from framekeeper.ui.places.stretching_lists import Chosen
 from framekeeper.ui.text import tr
 from framekeeper.ui.widgets.short_form import ShortForm, choice
@@ -74,26 +76,78 @@ class StageForm(WorkForm):
 
 
 class GlueForm(WorkForm):
-    """Which lots were used, and how long they cure; the lots of the last frame are proposed."""
+    """Which batches were used, and how long they cure; those of the last frame are proposed.
+
+    The batches on the shelf are offered, the open ones first; any other text may be typed.
+    """
 
     step = "glue"
 
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench, tr("Glue"), tr("Record the glue"))
-        self._adhesive = self.add_field("adhesive_lot", tr("&Adhesive lot"), QLineEdit())
-        self._activator = self.add_field("activator_lot", tr("Acti&vator lot"), QLineEdit())
+        self._supplies: tuple[SupplyNow, ...] = ()
+        self._dates = QLabel()
+        self._adhesive = self._lot_field("adhesive_lot", tr("&Adhesive lot"))
+        self._activator = self._lot_field("activator_lot", tr("Acti&vator lot"))
         self._cure = self.add_field("cure", tr("&Cure"), QLineEdit(), unit=tr("minutes"))
-        self._activator.setPlaceholderText(tr("or hardener; empty if there is none"))
+        line = self._activator.lineEdit()
+        assert line is not None
+        line.setPlaceholderText(tr("or hardener; empty if there is none"))
+        self.add_note(self._dates)
+
+    def _lot_field(self, argument: str, label: str) -> QComboBox:
+        box: QComboBox = self.add_field(argument, label, choice({}, may_type=True))
+        box.activated.connect(self._take_batch)
+        box.editTextChanged.connect(self._tell_dates)
+        return box
+
+    def _take_batch(self) -> None:
+        """Keep the batch alone in the field; the list says more of it."""
+        for box in (self._adhesive, self._activator):
+            if box.currentText() == box.itemText(box.currentIndex()) and box.currentData():
+                box.setEditText(box.currentData())
+
+    def _tell_dates(self) -> None:
+        """Warn of a batch that is past its best-before day."""
+        used = (
+            ("adhesive", self._adhesive.currentText()),
+            ("activator", self._activator.currentText()),
+        )
+        said = [
+            self.bench.formatter.sentence(now.told)
+            for kind, batch in used
+            for now in self._supplies
+            if now.supply.kind == kind
+            and now.supply.batch.casefold() == batch.strip().casefold()
+            and now.is_past
+            and now.told is not None
+        ]
+        self._dates.setText(" ".join(said))
 
     def open_for(self, table: TableNow, chosen: Chosen) -> None:
         if not self._cure.text():
             self._cure.setText(str(table.settings.cure_minutes))
+        self._supplies = table.supplies
+        self._offer(self._adhesive, offered(table.supplies, "adhesive"))
+        self._offer(self._activator, offered(table.supplies, "activator"))
+        self._tell_dates()
         self.begin()
-        self._adhesive.selectAll()
+        line = self._adhesive.lineEdit()
+        assert line is not None
+        line.selectAll()
+
+    def _offer(self, box: QComboBox, batches: list[SupplyNow]) -> None:
+        typed = box.currentText()
+        box.clear()
+        for now in batches:
+            box.addItem(batch_words(self.bench.formatter, now), now.supply.batch)
+        usable = (n.supply.batch for n in batches if n.supply.opened_on and not n.is_past)
+        box.setCurrentIndex(-1)
+        box.setEditText(typed or next(usable, ""))
 
     def order(self, codes: list[str]) -> Order:
         cure = dt.timedelta(minutes=self.number(self._cure, "cure"))
-        adhesive, activator = self._adhesive.text(), self._activator.text()
+        adhesive, activator = self._adhesive.currentText(), self._activator.currentText()
         return lambda desk: stretch.glue(
             desk, codes, cure=cure, adhesive_lot=adhesive, activator_lot=activator
         )

@@ -177,8 +177,27 @@ class PullPanel(QWidget):
         best = None if chosen == "" else fitting_roll(same, plan) or fitting_roll(rolls, plan)
         self._roll.setCurrentIndex(self._roll.findData(best.code) if best else 0)
 
+    def take_roll(self, roll_id: int) -> bool:
+        """Choose a scanned roll, with its mesh; False if the shelf has no such roll."""
+        rolls = self._table.rolls if self._table else ()
+        roll = next((r for r in rolls if r.id == roll_id), None)
+        types = self._table.mesh_types if self._table else ()
+        mesh = next((m for m in types if roll and m.id == roll.mesh_type_id), None)
+        if roll is None or mesh is None:
+            return False
+        self._mesh.setCurrentIndex(self._mesh.findData(mesh.name))
+        self._roll.setCurrentIndex(self._roll.findData(roll.code))
+        return True
+
     def _roll_words(self, roll: RollRecord) -> str:
         formatter = self._bench.formatter
+        if roll.is_offcut:
+            return tr(
+                "{code}, offcut, {width} wide, {left} left",
+                code=roll.code,
+                width=formatter.length(roll.width_mm),
+                left=roll_length(formatter, roll.on_hand_mm),
+            )
         return tr(
             "{code}, {width} wide, {left} left",
             code=roll.code,

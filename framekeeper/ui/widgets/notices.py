@@ -51,6 +51,11 @@ class PlaceHeader(QWidget):
             layout.addWidget(action, 0, Qt.AlignmentFlag.AlignBottom)
         self.setAccessibleName(title)
 
+    def set_title(self, title: str) -> None:
+        """Name something else at the head of the place."""
+        self._title.setText(title)
+        self.setAccessibleName(title)
+
     def set_purpose(self, purpose: str) -> None:
         """Say something else below the name."""
         self._purpose.setText(purpose)
