@@ -1,4 +1,4 @@
-"""The mesh order: what to buy, of whom, in which width and length, with the sum and why."""
+"""The mesh order: what to buy, of whom, in which width and length, with the sum; then why."""
 
 from __future__ import annotations
 
@@ -63,8 +63,8 @@ def order_sheet_pdf(sheet: OrderSheet, *, speak: Speak = str) -> bytes:
             return
         _draw_lines(pages, sheet, speak)
         _draw_total(pages, sheet, speak)
-        _draw_reasons(pages, sheet, speak)
         _draw_signature(pages, speak)
+        _draw_reasons(pages, sheet, speak)
 
     furniture = Furniture(speak(say("Mesh order")), subtitle, sheet.shop, sheet.paper)
     return paper_pdf(furniture, draw, speak)
@@ -105,7 +105,9 @@ def _draw_total(pages: Sheet, sheet: OrderSheet, speak: Speak) -> None:
 
 
 def _draw_reasons(pages: Sheet, sheet: OrderSheet, speak: Speak) -> None:
-    pages.heading(speak(say("Why")))
+    """Why stands on a page of its own: it is for the shop, the order is for the supplier."""
+    pages.need(pages.room + 1)
+    pages.heading(speak(say("Why, for the shop")))
     room = pages.right - pages.left
     for line in sheet.lines:
         reason = wrap(line.reason, room, SMALL, most=_MOST_LINES)

@@ -14,7 +14,7 @@ from framekeeper.domain.mesh_demand import Lead, MayNeed, MeshDemand
 from framekeeper.domain.offcuts import piece_mm
 from framekeeper.domain.records import CutPieceRecord, FrameRecord, MeshTypeRecord, RollRecord
 from framekeeper.services.desk import Desk
-from framekeeper.services.mesh_use import EndRate, MeshUse, Pace, Spoiled, read_use
+from framekeeper.services.mesh_use import EndRate, MeshUse, Pace, Spoiled, Used, read_use
 from framekeeper.services.on_order import Coming, read_coming
 from framekeeper.services.order_buy import Purchase, purchase
 from framekeeper.services.plan import Listed, list_frames
@@ -122,6 +122,7 @@ class OrderList:
 
     today: dt.date
     meshes: tuple[MeshOrder, ...]
+    used: tuple[Used, ...]  # by month, mesh, size and reason
     unknown_waiting: int  # frames that wait and never bore mesh: which they get is not known
     settings: ShopSettings
 
@@ -149,6 +150,7 @@ class OrderFacts:
     pieces: Sequence[CutPieceRecord]
     coming: Mapping[int, Coming]
     settings: ShopSettings
+    zone: dt.tzinfo
 
     def awaits(self, mesh_id: int | None) -> list[FrameRecord]:
         """Frames that wait for this mesh; None for those of which nobody knows which."""
@@ -183,18 +185,25 @@ def gather(desk: Desk) -> OrderFacts:
     """Read what orders rest on."""
     with desk.read() as reader:
         use = read_use(reader, desk.clock.now())
-        mesh_types, pieces = reader.mesh_types(), reader.cut_pieces()
+        mesh_types, pieces = reader.mesh_types(with_hidden=True), reader.cut_pieces()
         settings = shop_settings(reader)
         coming = read_coming(reader, use.moves, use.rolls)
     listed = list_frames(desk)
-    return OrderFacts(desk.today(), use, listed, mesh_types, pieces, coming, settings)
+    return OrderFacts(
+        desk.today(), use, listed, mesh_types, pieces, coming, settings, desk.clock.zone()
+    )  # fmt: skip
 
 
 def work_out(shop: OrderFacts) -> OrderList:
     """Reckon for each mesh what is needed until the next delivery, and what to order."""
-    meshes = [_mesh_order(mesh, shop) for mesh in shop.mesh_types]
-    ordered = sorted(meshes, key=lambda m: (not m.is_to_order, -m.chance_later))
-    return OrderList(shop.today, tuple(ordered), len(shop.awaits(None)), shop.settings)
+    meshes = [_mesh_order(mesh, shop) for mesh in shop.mesh_types if not mesh.is_hidden]
+    return OrderList(
+        shop.today,
+        tuple(sorted(meshes, key=lambda m: (not m.is_to_order, -m.chance_later))),
+        shop.use.used({mesh.id: mesh for mesh in shop.mesh_types}, shop.zone),
+        len(shop.awaits(None)),
+        shop.settings,
+    )
 
 
 def order_list(desk: Desk) -> OrderList:

@@ -14,12 +14,12 @@ from framekeeper.services.order_buy import Purchase
 
 USED_FOR: dict[Reason, Sentence] = {
     "first": say("first stretch"),
-    "below_limit": say("below its limit"),
+    "below_limit": say("below limit"),
     "damage": say("damage"),
-    "other": say("another end of the old mesh"),
-    "ahead": say("cut for no stretch that is told"),
+    "other": say("another end"),
+    "ahead": say("cut ahead"),
     "scrap": say("scrap"),
-    "offcut": say("kept as an offcut"),
+    "offcut": say("offcut kept"),
 }
 
 _SIZES_TOLD = 3

@@ -17,6 +17,7 @@ from framekeeper.services.desk import Desk
 from framekeeper.services.plan import Listed, list_frames
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.place_list import PLACES
+from framekeeper.ui.places.mesh_shelf import MeshShelf
 from framekeeper.ui.places.today import Today
 from framekeeper.ui.theme import APP_ARGUMENTS
 from framekeeper.ui.window import Window
@@ -28,7 +29,7 @@ _QUIET_LOOKS = 5  # an answer that comes home may ask for more
 
 
 def take(folder: Path, open_desk: Callable[[], Desk]) -> list[Path]:
-    """Write a PNG of each place, of the week and of a frame's page; return their paths in order.
+    """Write a PNG of each place, the week, what to order and a frame; return their paths in order.
 
     Parameters
     ----------
@@ -63,6 +64,10 @@ def _take_all(window: Window, folder: Path) -> list[Path]:
             window.current.show_week()
             wait_until_quiet(window)
             written.append(_grab(window, folder / f"{number}-{entry.key}-week.png"))
+        if isinstance(window.current, MeshShelf):
+            window.current.show_order()
+            wait_until_quiet(window)
+            written.append(_grab(window, folder / f"{number}-{entry.key}-order.png"))
     listed: list[Listed] = []
     window.bench.read(list_frames, listed.extend, owner=window)
     wait_until_quiet(window)

@@ -26,6 +26,7 @@ from framekeeper.ui.text import tr, tr_count
 
 if TYPE_CHECKING:
     from framekeeper.services.lives import LifeGroup, LivesFound
+    from framekeeper.services.order import OrderList
 
 Shower = Callable[[Path], bool]
 Fail = Callable[[FramekeeperError], None]
@@ -93,6 +94,53 @@ def save_tension_sheet(
         return Paper(pdf, f"tension {code} {desk.today()}.pdf")
 
     _save(bench, parent, build, tr("Save the tension sheet"), prompter)
+
+
+def save_order_sheet(
+    bench: Bench, parent: QWidget, orders: OrderList, *, prompter: Prompter | None = None
+) -> None:
+    """Save the mesh order as it is shown, as a PDF."""
+
+    def build(desk: Desk) -> Paper:
+        from framekeeper.services import order_paper
+
+        pdf = order_paper.order_sheet_pdf(orders, bench.formatter)
+        return Paper(pdf, f"mesh order {desk.today()}.pdf")
+
+    _save(bench, parent, build, tr("Save the mesh order"), prompter)
+
+
+def save_order_workbook(
+    bench: Bench, parent: QWidget, orders: OrderList, *, prompter: Prompter | None = None
+) -> None:
+    """Save the mesh order as it is shown, as a workbook."""
+
+    def build(desk: Desk) -> Paper:
+        from framekeeper.services import order_paper
+
+        data = order_paper.order_workbook(orders, bench.formatter)
+        return Paper(data, f"mesh order {desk.today()}.xlsx")
+
+    _save(bench, parent, build, tr("Save the mesh order"), prompter)
+
+
+def save_lives_report(
+    bench: Bench,
+    parent: QWidget,
+    found: LivesFound,
+    group: LifeGroup | None,
+    *,
+    prompter: Prompter | None = None,
+) -> None:
+    """Save what the page of lives shows as a PDF, with the curve of the chosen group."""
+
+    def build(desk: Desk) -> Paper:
+        from framekeeper.services import lives_paper
+
+        pdf = lives_paper.lives_report_pdf(desk, bench.formatter, found, group)
+        return Paper(pdf, f"lives {desk.today()}.pdf")
+
+    _save(bench, parent, build, tr("Save the report on lives"), prompter)
 
 
 def save_lives_report(

@@ -34,14 +34,18 @@ def pages(sheet: OrderSheet) -> list[str]:
 
 
 def test_everything_stands_on_the_order() -> None:
-    (text,) = pages(SHEET)
-    for value in (*(getattr(LINE, f) for f in LINE.__slots__), "Total 1110.00 EUR", "Sum EUR",
-                  "Per m EUR", "Harbour Lane Prints", "Ordered by:", "Signature:"):  # fmt: skip
+    text, why = pages(SHEET)
+    assert LINE.reason in why
+    assert LINE.reason not in text  # the supplier gets the first page
+    told = [getattr(LINE, name) for name in LINE.__slots__ if name != "reason"]
+    more = ("Total 1110.00 EUR", "Sum EUR", "Per m EUR", "Harbour Lane Prints", "Ordered by:",
+            "Signature:")  # fmt: skip
+    for value in (*told, *more):
         assert value in text
 
 
 def test_a_price_that_is_not_known_leaves_no_total() -> None:
-    (text,) = pages(replace(SHEET, lines=(replace(LINE, price="", total=""),), total=""))
+    text, _ = pages(replace(SHEET, lines=(replace(LINE, price="", total=""),), total=""))
     assert "No total: a price is not known." in text
 
 

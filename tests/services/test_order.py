@@ -83,7 +83,7 @@ def facts(
     )
     return OrderFacts(
         TODAY, use, items, [mesh or mesh_type()], [], {1: coming} if coming else {},
-        settings or ShopSettings(),
+        settings or ShopSettings(), dt.UTC,
     )  # fmt: skip
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QStackedWidget, QVBoxLayout, QWidget
 
@@ -46,24 +47,28 @@ from framekeeper.ui.theme import STEP
 from framekeeper.ui.widgets.notices import EmptyState, KeyHintButton, PlaceHeader
 from framekeeper.ui.widgets.work_table import WorkTable
 
+if TYPE_CHECKING:
+    from framekeeper.ui.places.order_page import OrderPage
+
 
 class MeshShelf(Place):
     """Mesh types above; below, the rolls of the chosen one and the mesh that was used.
 
-    A roll, the glue and the stock-take have pages of their own; Esc leads back here.
+    A roll, the glue, the stock-take and what to order have pages of their own; Esc leads back here.
     """
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(bench, parent)
         self._shelf: Shelf | None = None
         self._scanned: int | None = None  # a roll, before the shelf was read
+        self.order: OrderPage | None = None  # made when somebody looks, since it loads maths
         self._make_buttons()
         theme = bench.theme
         self._header = PlaceHeader(
             theme,
             tr("Mesh shelf"),
             tr("Looking at the shelf …"),
-            (self._to_glue, self._to_take, self._receive),
+            (self._to_glue, self._to_take, self._to_order, self._receive),
         )
         meshes: RowsModel[MeshRow] = RowsModel(mesh_columns(bench), mesh_id, self)
         rolls: RowsModel[RollRow] = RowsModel(roll_columns(bench), roll_id, self)
@@ -95,6 +100,7 @@ class MeshShelf(Place):
         self._labels = KeyHintButton(theme, tr("Labels"), "Ctrl+L")
         self._to_glue = KeyHintButton(theme, tr("Glue"), "F7")
         self._to_take = KeyHintButton(theme, tr("Stock-take"), "F8")
+        self._to_order = KeyHintButton(theme, tr("What to order"), "F9")
         for button, slot in (
             (self._add, self._add_mesh),
             (self._edit, self._edit_mesh),
@@ -106,6 +112,7 @@ class MeshShelf(Place):
             (self._labels, self._open_labels),
             (self._to_glue, self._go_to_glue),
             (self._to_take, self._go_to_take),
+            (self._to_order, self.show_order),
         ):
             button.clicked.connect(slot)
 
@@ -168,7 +175,10 @@ class MeshShelf(Place):
             self.meshes.setFocus()
 
     def follows(self, changes: Changes) -> bool:
-        return bool(changes.kinds & {"mesh_types", "rolls", "settings"})
+        kinds = {"mesh_types", "rolls", "settings"}
+        if self._views.currentWidget() is self.order:
+            kinds |= {"frames", "forecast"}
+        return bool(changes.kinds & kinds)
 
     def refresh(self) -> None:
         self.bench.read(shelf, self._show, owner=self)
@@ -180,7 +190,7 @@ class MeshShelf(Place):
         self._shelf = found
         has_mesh = bool(found.mesh_types)
         self._pages.setCurrentIndex(0 if has_mesh else 1)
-        for button in (self._receive, self._to_take):
+        for button in (self._receive, self._to_order, self._to_take):
             button.setVisible(has_mesh)
         self.meshes.show_rows(mesh_rows(found))
         self.usage.show_rows(found.usage)
@@ -262,6 +272,17 @@ class MeshShelf(Place):
         if self._shelf is not None:
             self._views.setCurrentWidget(self.take)
             self.take.begin(self._day_here(self._shelf.read_at))
+
+    def show_order(self) -> None:
+        """Go to what is to be ordered."""
+        if self.order is None:
+            from framekeeper.ui.places.order_page import OrderPage
+
+            self.order = OrderPage(self.bench)
+            self.order.left.connect(self._back)
+            self._views.addWidget(self.order)
+        self.order.refresh()
+        self._go(self.order)
 
     def _day_here(self, moment: dt.datetime) -> dt.date:
         return self.bench.formatter.day_of(moment)
