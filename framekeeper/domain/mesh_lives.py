@@ -166,7 +166,8 @@ class _Open:
             frames_in_pull=self.frames_in_pull,
             fate=fate,
             cause=self.ended[1] if self.ended else None,
-            last_at=closing.happened_at if closing else now,
+            # another bench's clock may be a little ahead of the one that asks
+            last_at=closing.happened_at if closing else max(now, self.events[-1].happened_at),
             closed_by=closing.event_id if closing else None,
             first_night=self.first_night(),
             events=tuple(LifeEvent(e.event_id, e.happened_at, e.kind) for e in self.events),

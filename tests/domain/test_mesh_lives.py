@@ -133,6 +133,16 @@ def test_mesh_that_leaves_sight_has_not_ended(payload: Payload) -> None:
     assert life.span("days") == Span(0.0, pytest.approx(30 - RELEASE), ended=False)
 
 
+def test_a_missing_frame_that_is_retired_left_sight_when_it_went_missing() -> None:
+    (life,) = lives(*FRESH, (30, Missing()), (60, Retired("never found")))
+    assert life.span("days") == Span(0.0, pytest.approx(30 - RELEASE), ended=False)
+
+
+def test_a_clock_that_lags_behind_another_bench_makes_no_age_below_nought() -> None:
+    (life,) = lives(*FRESH, now=DAY0 + dt.timedelta(days=RELEASE, minutes=-1))
+    assert life.span("days") == Span(0.0, 0.0, ended=False)
+
+
 @pytest.mark.parametrize("there_and_back", [(Missing(), Found()), (SentOut("x"), Received())])
 def test_mesh_that_comes_back_goes_on(there_and_back: Sequence[Payload]) -> None:
     away, back = there_and_back

@@ -206,7 +206,7 @@ class LivesChart(QWidget):
 def _legend(group: LifeGroup) -> str:
     if group.curve:
         return tr("Band: 95 %. Strokes: lives that go on. Left, Right: numbers.")
-    return tr("Filled: ended. Ring: goes on.")
+    return tr("Filled: ended. Ring: goes on, or out of sight.")
 
 
 def _stroke() -> QPainterPath:

@@ -256,7 +256,11 @@ class LivesPage(FindingsPage):
         if self._pages.currentWidget() is not self.behind or not self._show_behind():
             self._pages.setCurrentIndex(1 if found.is_empty else 0)
         self._show_chosen()
-        self.summed_up.emit(sentence(found_line(found)))
+        self.summed_up.emit(
+            tr("How long mesh lasts here, and what ends it.")
+            if found.is_empty
+            else sentence(found_line(found))
+        )
         if self.isVisible() and self._pages.currentWidget() is not was_shown:
             self.take_focus()
 
