@@ -209,8 +209,29 @@ class MeshUse:
 
     def _burst(self, move: MoveRecord) -> bool:
         """Whether the mesh broke before its release, so that a second piece was needed."""
-        life, _ = self._by_key.get(move.event_id or 0, (None, None))
+        life = self._life_of(move)
         return life is not None and life.cause is not None and life.cause.before_release
+
+    @cached_property
+    def _by_name(self) -> dict[str, FrameRecord]:
+        return {frame.name: frame for frame in self.frames.values()}
+
+    def _life_of(self, move: MoveRecord) -> LivedMesh | None:
+        """The mesh life that a cut was for; of a piece cut ahead, the next one from that roll."""
+        if move.event_id is not None:
+            return self._by_key.get(move.event_id, (None, None))[0]
+        frame = self._by_name.get(move.reason)
+        return next(
+            (
+                life
+                for life in self.lives
+                if frame is not None
+                and life.frame_id == frame.id
+                and life.roll_id == move.roll_id
+                and life.events[0].at >= move.happened_at
+            ),
+            None,
+        )
 
     def used(self, meshes: Mapping[int, MeshTypeRecord], zone: dt.tzinfo) -> tuple[Used, ...]:
         """Tally what left the rolls by month, mesh, size and reason, the newest month first."""
@@ -246,11 +267,12 @@ class MeshUse:
             return None, "offcut"
         if move.kind != "cut":
             return None
-        life, before = self._by_key.get(move.event_id or 0, (None, None))
+        life = self._life_of(move)
+        frame = self.frames[life.frame_id] if life else self._by_name.get(move.reason)
+        size = (frame.width_mm, frame.height_mm) if frame else None
         if life is None:
-            return None, "ahead"
-        frame = self.frames[life.frame_id]
-        size = (frame.width_mm, frame.height_mm)
+            return size, "ahead"
+        _, before = self._by_key[life.key]
         if before is None:
             return size, "first"
         return size, _ENDED_BY.get(before.cause.kind, "other") if before.cause else "other"

@@ -7,11 +7,13 @@ import datetime as dt
 import pytest
 
 from framekeeper.services import history, marks, prep, stock, stretch
+from framekeeper.services.cut_plan import book, plan_here, request_for
+from framekeeper.services.cut_queue import cut_shelf, jobs_for
 from framekeeper.services.desk import Desk
 from framekeeper.services.mesh_use import MeshUse, Used, read_use, use_of_mesh
 from framekeeper.services.stock import NewRoll
 from tests.fakes import FakeClock
-from tests.services.shoptalk import MESH, ROLL, in_clamps, ready
+from tests.services.shoptalk import MESH, ROLL, in_clamps, prepped, ready
 
 SIZE = (584.2, 787.4)
 PIECE = 889
@@ -71,6 +73,23 @@ def test_what_is_undone_was_never_used(stocked: Desk) -> None:
     assert use_of_mesh(stocked) == ()
     history.redo(stocked)
     assert told(use_of_mesh(stocked)) == [("2025-03", "first", 1, PIECE)]
+
+
+def test_a_piece_that_was_cut_ahead_tells_its_reason_once_it_is_stretched(stocked: Desk) -> None:
+    """Two pieces side by side share a row: a screen then takes half the length."""
+    codes = [prepped(stocked) for _ in range(2)]
+    shelf = cut_shelf(stocked)
+    request = request_for(shelf, jobs_for(stocked, codes, mesh=MESH), may_turn=False)
+    book(stocked, request, plan_here(request, seconds=5))
+    assert told(use_of_mesh(stocked)) == [("2025-03", "ahead", 2, PIECE)]
+    assert {u.size_mm for u in use_of_mesh(stocked)} == {SIZE}
+    stretch.stretch(stocked, codes[:1], stretch.StretchRequest(MESH))
+    assert sorted(told(use_of_mesh(stocked))) == [
+        ("2025-03", "ahead", 1, PIECE - PIECE // 2),
+        ("2025-03", "first", 1, PIECE // 2),
+    ]
+    marks.damage(stocked, codes[:1], "burst", mesh_is_done=True)
+    assert sum(use_in(stocked)._burst(m) for m in use_in(stocked).moves) == 1
 
 
 def test_an_offcut_gives_back_its_share_and_takes_it_when_it_is_used(stocked: Desk) -> None:
