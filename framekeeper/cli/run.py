@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from framekeeper import __version__
 from framekeeper.cli import (
     bench,
+    costs,
     findings,
     forecast,
     history,
@@ -66,6 +67,7 @@ def build_parser() -> argparse.ArgumentParser:
         meters,
         findings,
         lives,
+        costs,
         papers,
         history,
         keeping,

@@ -167,16 +167,16 @@ def number_words(number: Number, known: KnownCosts) -> Sentence:
     )
 
 
+def missing_names(found: Costs) -> tuple[InputName, ...]:
+    """The inputs that a cost lacks, each once."""
+    costs = (found.stretch, found.reclaim, found.thousand, found.in_house, found.sent_out)
+    return tuple(dict.fromkeys(name for cost in costs for name in cost.missing))
+
+
 def missing_words(found: Costs) -> Sentence | None:
     """Say what is not known, once for all costs; None where nothing is missing."""
-    names = dict.fromkeys(
-        name
-        for cost in (found.stretch, found.reclaim, found.thousand, found.in_house, found.sent_out)
-        for name in cost.missing
-    )
-    if not names:
-        return None
-    return say("Not known yet: {names}.", names=names_words(names))
+    names = missing_names(found)
+    return say("Not known yet: {names}.", names=names_words(names)) if names else None
 
 
 def choice_words(found: Costs) -> Sentence:
@@ -274,10 +274,18 @@ def against_words(difference: Decimal, known: KnownCosts) -> Sentence:
     return say("{much} cheaper", much=much) if difference < 0 else say("as dear")
 
 
+def bars_words() -> Sentence:
+    """Say how to read the bars of all inputs."""
+    return say(
+        "What matters most: each bar is one number alone, 20 % lower and higher. To the left in "
+        "house is cheaper."
+    )
+
+
 def difference_words(found: Costs) -> Sentence:
     """Say what the bars of all inputs start from; it is known where there are bars."""
     return say(
-        "With the numbers as they are, a month in house is {much} than sending out. Each bar is "
-        "one number alone, 20 % lower and higher: to the left in house is cheaper.",
+        "With the numbers as they are, a month in house is {much} than sending out. {bars}",
         much=against_words(found.difference or Decimal(0), found.known),
+        bars=bars_words(),
     )

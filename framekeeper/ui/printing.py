@@ -25,6 +25,7 @@ from framekeeper.ui.dialogs.label_memory import LabelHabits, LabelMemory
 from framekeeper.ui.text import tr, tr_count
 
 if TYPE_CHECKING:
+    from framekeeper.services.costs import Costs
     from framekeeper.services.lives import LifeGroup, LivesFound
     from framekeeper.services.order import OrderList
 
@@ -143,23 +144,18 @@ def save_lives_report(
     _save(bench, parent, build, tr("Save the report on lives"), prompter)
 
 
-def save_lives_report(
-    bench: Bench,
-    parent: QWidget,
-    found: LivesFound,
-    group: LifeGroup | None,
-    *,
-    prompter: Prompter | None = None,
+def save_costs_sheet(
+    bench: Bench, parent: QWidget, found: Costs, *, prompter: Prompter | None = None
 ) -> None:
-    """Save what the page of lives shows as a PDF, with the curve of the chosen group."""
+    """Save the costs as they are shown, as a PDF."""
 
     def build(desk: Desk) -> Paper:
-        from framekeeper.services import lives_paper
+        from framekeeper.services import cost_paper
 
-        pdf = lives_paper.lives_report_pdf(desk, bench.formatter, found, group)
-        return Paper(pdf, f"lives {desk.today()}.pdf")
+        pdf = cost_paper.costs_pdf(desk, bench.formatter, found)
+        return Paper(pdf, f"costs {desk.today()}.pdf")
 
-    _save(bench, parent, build, tr("Save the report on lives"), prompter)
+    _save(bench, parent, build, tr("Save the costs"), prompter)
 
 
 def _save(

@@ -53,4 +53,7 @@ class PageEntry(NamedTuple):
         return made
 
 
-FURTHER_PAGES: tuple[PageEntry, ...] = (PageEntry("lives", "Lives", "lives_page", "LivesPage"),)
+FURTHER_PAGES: tuple[PageEntry, ...] = (
+    PageEntry("lives", "Lives", "lives_page", "LivesPage"),
+    PageEntry("costs", "Costs", "costs_page", "CostsPage"),
+)
