@@ -15,6 +15,8 @@ from framekeeper.domain.outlook import Outlook
 from framekeeper.domain.reorder import Need, mesh_need
 
 _NEAR_MM = 10.0  # a reorder point is found to within this
+_MANY = 100  # screens, from which on chances are reckoned in whole cm
+_COARSE_MM = 10
 _SQRT3 = math.sqrt(3)
 
 
@@ -91,6 +93,7 @@ class MeshDemand:
     piece_mm: float = 0.0
     scrap_share: float = 0.0
     _needs: dict[float, Need] = field(default_factory=dict, compare=False, repr=False)
+    _coarse: dict[float, Need] = field(default_factory=dict, compare=False, repr=False)
 
     def chances(self, day: float) -> list[float]:
         """Chance of each screen that may fall to be below its limit by a day."""
@@ -121,10 +124,22 @@ class MeshDemand:
     def need(self, day: float) -> Need:
         """Reckon what is needed until a day from now on."""
         if day not in self._needs:
-            self._needs[day] = self._need(day)
+            self._needs[day] = self._need(day, 0)
         return self._needs[day]
 
-    def _need(self, day: float) -> Need:
+    def _need_for_chances(self, day: float) -> Need:
+        """The same; of many screens each cut is rounded up to whole cm.
+
+        The distribution of a sum of a thousand cuts in mm takes most of a minute, in cm two seconds,
+        and a stock is then too large by a cm for each cut at most.
+        """
+        if len(self.sure) + len(self.may) <= _MANY:
+            return self.need(day)
+        if day not in self._coarse:
+            self._coarse[day] = self._need(day, _COARSE_MM)
+        return self._coarse[day]
+
+    def _need(self, day: float, step_mm: int) -> Need:
         ends = dict.fromkeys((s.cut_mm for s in self.may), 0.0)
         for screen, expected in zip(self.may, self.other_ends(day), strict=True):
             ends[screen.cut_mm] += expected
@@ -133,16 +148,17 @@ class MeshDemand:
             ends[self.piece_mm] = ends.get(self.piece_mm, 0.0) + ledger
         return mesh_need(
             [1.0] * len(self.sure) + self.chances(day),
-            [s.cut_mm for s in (*self.sure, *self.may)],
+            [_rounded(s.cut_mm, step_mm) for s in (*self.sure, *self.may)],
             damages=list(ends.values()),
-            damage_cut_mm=list(ends),
+            damage_cut_mm=[_rounded(cut_mm, step_mm) for cut_mm in ends],
             scrap_share=self.scrap_share,
         )
 
     def chance_above(self, stock_mm: float, lead: Lead, *, more_days: float = 0.0) -> float:
         """Chance that more than a stock is needed until a delivery, so many days later at least."""
         return math.fsum(
-            weight * self.need(day).chance_above(stock_mm) for day, weight in lead.nodes(more_days)
+            weight * self._need_for_chances(day).chance_above(stock_mm)
+            for day, weight in lead.nodes(more_days)
         )
 
     def stock_for(self, service_level: float, lead: Lead, *, more_days: float = 0.0) -> float:
@@ -150,7 +166,9 @@ class MeshDemand:
 
         Between the levels of the shortest and the longest wait, found by halving, rounded up.
         """
-        levels = [self.need(day).stock_for(service_level) for day, _ in lead.nodes(more_days)]
+        levels = [
+            self._need_for_chances(day).stock_for(service_level) for day, _ in lead.nodes(more_days)
+        ]
         low, high = min(levels), max(levels)
         while high - low > _NEAR_MM:
             middle = (low + high) / 2
@@ -181,3 +199,8 @@ class MeshDemand:
     def is_known(self) -> bool:
         """Whether anything at all leads to expect a need."""
         return bool(self.sure or self.may or self.pieces_per_day)
+
+
+def _rounded(cut_mm: float, step_mm: int) -> float:
+    """Round a cut up to a whole number of steps; a step of 0 leaves it."""
+    return math.ceil(cut_mm / step_mm) * step_mm if step_mm else cut_mm

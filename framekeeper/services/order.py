@@ -358,7 +358,7 @@ def _chance(
     arrives = float(coming.days_until(today))
     if arrives >= lead.days + more_days:
         return demand.chance_above(usable_mm, lead, more_days=more_days)
-    before = demand.need(arrives).chance_above(usable_mm)
+    before = demand.chance_above(usable_mm, Lead(arrives))
     after = demand.chance_above(usable_mm + coming.length_mm, lead, more_days=more_days)
     return max(before, after)
 

@@ -81,6 +81,16 @@ def test_the_reorder_point_keeps_its_promise(
     assert demand.chance_above(max(0.0, stock - CUT - 11), lead, more_days=7) > 1 - level
 
 
+def test_many_screens_are_reckoned_in_whole_cm_on_the_safe_side() -> None:
+    """The expected need stays exact; the stock for a service level grows by a cm a cut at most."""
+    few = MeshDemand(READ_AT, may=[MayNeed(SIZE, 891, made_outlook(28.0))] * 100)
+    many = MeshDemand(READ_AT, may=[MayNeed(SIZE, 891, made_outlook(28.0))] * 101)
+    assert few.stock_for(0.95, Lead(14)) % 891 == 0
+    assert many.need(14).mean_mm == pytest.approx(101 * 0.25 * 891)
+    cuts = many.stock_for(0.95, Lead(14)) / 900
+    assert cuts == round(cuts) == many.need(14).stock_for(0.95) / 891
+
+
 def test_a_stock_lasts_until_the_expected_need_passes_it() -> None:
     """A piece of 700 mm every seventh day: 2 m last twenty days, all the year is too long."""
     demand = MeshDemand(READ_AT, pieces_per_day=1 / 7, piece_mm=700)
