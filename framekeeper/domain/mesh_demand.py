@@ -130,8 +130,8 @@ class MeshDemand:
     def _need_for_chances(self, day: float) -> Need:
         """The same; of many screens each cut is rounded up to whole cm.
 
-        The distribution of a sum of a thousand cuts in mm takes most of a minute, in cm two seconds,
-        and a stock is then too large by a cm for each cut at most.
+        The distribution of a sum of a thousand cuts takes most of a minute in mm and two seconds in
+        cm; a stock is then too large by a cm for each cut at most.
         """
         if len(self.sure) + len(self.may) <= _MANY:
             return self.need(day)
