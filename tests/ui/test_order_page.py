@@ -211,6 +211,6 @@ def test_an_empty_shelf_says_what_to_do_first(bench_shop: BenchShop, qtbot: QtBo
 def test_today_says_how_many_meshes_are_to_be_ordered(shop: BenchShop, qtbot: QtBot) -> None:
     """It is told once, and anew when the shelf changed."""
     today = come_in(Today, shop, qtbot)
-    assert "1 mesh is to be ordered: see the Mesh shelf." in today._header._purpose.text()
+    assert "1 mesh to order." in today._header._purpose.text()
     shop.bench.change(lambda desk: mark_ordered(desk, {MESH: 20_000}))
-    assert "ordered" not in today._header._purpose.text()
+    assert "to order" not in today._header._purpose.text()

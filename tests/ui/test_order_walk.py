@@ -47,7 +47,7 @@ def test_from_today_to_the_order_and_back(person: Person) -> None:
     today = person.window.current
     assert isinstance(today, Today)
     purpose = today._header._purpose
-    person.until(lambda: "1 mesh is to be ordered" in purpose.text())
+    person.until(lambda: "1 mesh to order." in purpose.text())
     person.press("Ctrl+7", "F9")
     page = order_page(person)
     person.until(lambda: page.header._purpose.text().startswith("1 mesh to order."))
@@ -62,7 +62,7 @@ def test_from_today_to_the_order_and_back(person: Person) -> None:
     person.press("Escape")
     assert not page.isVisible()
     person.press("Ctrl+1")
-    person.until(lambda: "ordered" not in purpose.text())
+    person.until(lambda: "to order" not in purpose.text())
 
 
 def test_a_habit_is_changed_by_keys(person: Person) -> None:

@@ -169,8 +169,8 @@ class Today(Place):
                 "{summary} {more}",
                 summary=told,
                 more=tr_count(
-                    "{n} mesh is to be ordered: see the Mesh shelf.",
-                    "{n} meshes are to be ordered: see the Mesh shelf.",
+                    "{n} mesh to order.",
+                    "{n} meshes to order.",
                     self._to_order,
                 ),
             )
