@@ -22,7 +22,7 @@ from framekeeper.domain.costs import (
 from framekeeper.domain.errors import NotEnoughData, NotValid
 from framekeeper.domain.sentence import say
 
-BreakEvenKind = Literal["from", "up_to", "always", "never", "equal"]
+BreakEvenKind = Literal["from", "always", "never", "equal"]
 SwingName = InputName | Literal["screens"]
 
 DAYS_PER_MONTH = Decimal("365.25") / 12
@@ -37,10 +37,10 @@ class BreakEven:
     Attributes
     ----------
     kind
-        "from" or "up_to" this number of screens, "always", "never", or "equal" where both cost the
-        same for every number.
+        "from" this number of screens on, "always", "never", or "equal" where both cost the same for
+        every number.
     screens : Decimal, optional
-        The number at which both cost the same; only for "from" and "up_to".
+        The number at which both cost the same; only for "from".
     """
 
     kind: BreakEvenKind
@@ -188,9 +188,10 @@ def difference(inputs: CostInputs, screens: Decimal) -> Decimal:
 
 
 def break_even(inputs: CostInputs) -> BreakEven:
-    """Number of screens a month from which on, or up to which, stretching in house is cheaper.
+    """Number of screens a month from which on stretching in house is cheaper.
 
-    Both ways are straight lines over the number of screens: a fixed part, and one for each screen.
+    Both ways are straight lines over the number of screens. Only the equipment has to be paid for
+    no screen at all, so in house never starts as the cheaper way and ends as the dearer.
 
     Raises
     ------
@@ -211,12 +212,10 @@ def break_even(inputs: CostInputs) -> BreakEven:
     fixed = difference(inputs, ZERO)
     each = difference(inputs, ONE) - fixed
     if each == 0:
-        return BreakEven("equal" if fixed == 0 else "never" if fixed > 0 else "always")
-    if fixed > 0 and each < 0:
-        return BreakEven("from", -fixed / each)
-    if fixed < 0 and each > 0:
-        return BreakEven("up_to", -fixed / each)
-    return BreakEven("never" if each > 0 else "always")
+        return BreakEven("equal" if fixed == 0 else "never")
+    if each > 0:
+        return BreakEven("never")
+    return BreakEven("from", -fixed / each) if fixed > 0 else BreakEven("always")
 
 
 def sensitivity(

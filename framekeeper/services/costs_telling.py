@@ -220,11 +220,7 @@ def break_even_words(found: Costs) -> Sentence | None:
             "never": say("Stretching in house never pays, whatever the number of screens."),
             "equal": say("Both ways always cost the same."),
         }[even.kind]
-    if even.kind == "from":
-        return say(
-            "Stretching in house pays from {n:.1f} screens a month on.", n=float(even.screens)
-        )
-    return say("Stretching in house pays up to {n:.1f} screens a month.", n=float(even.screens))
+    return say("Stretching in house pays from {n:.1f} screens a month on.", n=float(even.screens))
 
 
 def away_words(found: Costs) -> Sentence | None:

@@ -16,6 +16,7 @@ from framekeeper.services import (
     costs_telling,
     history,
     marks,
+    register,
     stock,
     stretch,
     washout,
@@ -310,6 +311,23 @@ def test_a_life_that_goes_on_makes_the_mean_longer_and_no_more_than_at_least(
     number = costs.costs(desk).numbers["reclaims_per_life"]
     assert number.value == D("3.0"), "five of six end at 2, one is seen to 8: 2 + 6/6"
     assert "at least, from 6 lives, of which 5 have ended" in str(number.words)
+
+
+def test_mesh_that_was_found_counts_only_from_the_reclaims_at_which_it_was_seen(
+    desk: Desk,
+) -> None:
+    """Five end at 2, one at 12, and one that was found at 10 ends at 12: 2 + 10/6, not 2 + 20/7."""
+    furnish(desk)
+    found_mesh = register.FoundMesh(MESH, reclaims_so_far=10)
+    new = register.NewFrame(584.2, 787.4)
+    found_frame = register.register(desk, [new], found=found_mesh).codes[0]
+    codes = stretched(desk, 6)
+    for code, runs in [*((code, 2) for code in codes[:5]), (codes[5], 12), (found_frame, 2)]:
+        use(desk, code, runs)
+        marks.pull(desk, [code], "below its limit")
+    number = costs.costs(desk).numbers["reclaims_per_life"]
+    assert number.value == D("3.7")
+    assert "from 7 lives, of which 7 have ended" in str(number.words)
 
 
 def test_a_shop_that_records_no_prints_knows_no_prints_of_a_life(desk: Desk) -> None:
