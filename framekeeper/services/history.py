@@ -15,7 +15,7 @@ from framekeeper.domain.sentence import say
 from framekeeper.services.cut_pieces import keeps_its_piece
 from framekeeper.services.desk import Desk, Done
 from framekeeper.services.find import find_frame
-from framekeeper.services.offcuts import refuse_counting_twice
+from framekeeper.services.offcuts import refuse_counting_twice, refuse_kept_since
 from framekeeper.services.record import NOW, When
 
 if TYPE_CHECKING:
@@ -91,12 +91,23 @@ def _reverse_events(work: Work, operation_id: int) -> None:
 
 
 def _reverse_moves(work: Work, operation_id: int) -> None:
+    """Reverse each movement through the last link of its chain, as events are.
+
+    One that was taken back and brought back before can be reversed only there.
+    """
     moves = work.moves(operation_id=operation_id)
+    links: dict[int, MoveRecord] = {}
+    for mesh_type_id in {move.mesh_type_id for move in moves}:
+        every = work.moves(mesh_type_id=mesh_type_id)
+        links |= {m.reverses_id: m for m in every if m.reverses_id is not None}
     for move in moves:
-        _reverse_move(work, move)
+        last = move
+        while last.id in links:
+            last = links[last.id]
+        _reverse_move(work, last)
     # Another bench may have kept an offcut of it since this operation was the newest.
-    for roll_id in {m.roll_id for m in moves if m.length_mm < 0 and m.roll_id is not None}:
-        refuse_counting_twice(work, roll_id)
+    returned = {m.roll_id for m in moves if m.length_mm < 0 and m.roll_id is not None}
+    refuse_kept_since(work, returned, operation_id)
 
 
 def _reverse_move(work: Work, move: MoveRecord) -> None:

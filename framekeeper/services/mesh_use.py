@@ -25,8 +25,7 @@ from framekeeper.domain.records import (
 )
 from framekeeper.services.desk import Desk
 from framekeeper.services.settings import shop_settings
-from framekeeper.services.stock_moves import standing
-from framekeeper.services.stock_use import shares
+from framekeeper.services.stock_use import shares, standing
 from framekeeper.services.stretch import cut_size_mm
 
 if TYPE_CHECKING:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from framekeeper.domain.errors import NotPossible, NotValid
+from framekeeper.domain.errors import Conflict, NotPossible, NotValid
 from framekeeper.domain.money import FINEST
 from framekeeper.domain.offcuts import Served, can_come_back, sizes_served
 from framekeeper.domain.records import FrameRecord, RollRecord
 from framekeeper.domain.sentence import Millimetres, say
+from framekeeper.services.stock_use import standing
 
 if TYPE_CHECKING:
     from framekeeper.storage.reader import Reader
@@ -119,10 +120,27 @@ def refuse_counting_twice(reader: Reader, roll_id: int, *, more_cut_mm: int = 0)
     )
 
 
+def refuse_kept_since(reader: Reader, roll_ids: Collection[int], operation_id: int) -> None:
+    """Refuse to undo what another bench has kept an offcut of since it was the newest operation.
+
+    Raises
+    ------
+    Conflict
+        If such an offcut is on the shelf.
+    """
+    offcuts = [r.id for r in reader.rolls() if r.from_roll_id in roll_ids]
+    for move in standing(reader.moves(roll_ids=offcuts)):
+        if move.kind == "received" and move.operation_id > operation_id:
+            raise Conflict(
+                say("Someone kept an offcut of that mesh in the meantime."),
+                hint=say("Look at the shelf, then undo once more if needed."),
+            )
+
+
 def _account(reader: Reader, roll: RollRecord) -> _Account:
     moves = reader.moves(roll_ids=[roll.id])
     # A roll that turns out longer than its label said has lost no less mesh for it.
-    missing = max(0, -sum(m.length_mm for m in moves if m.kind == "counted"))
+    missing = -sum(min(0, m.length_mm) for m in standing(moves) if m.kind == "counted")
     gone = missing - sum(m.length_mm for m in moves if m.kind in ("cut", "scrapped"))
     on_frames = sum(
         -m.length_mm * min(m.width_mm or roll.width_mm, roll.width_mm)

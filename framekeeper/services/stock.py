@@ -26,8 +26,7 @@ from framekeeper.services.new_rolls import free_code, put_offcut, put_roll
 from framekeeper.services.offcuts import Serving, price_of_part, servings
 from framekeeper.services.record import NOW, When
 from framekeeper.services.settings import ShopSettings, shop_settings
-from framekeeper.services.stock_moves import standing
-from framekeeper.services.stock_use import Usage, tally
+from framekeeper.services.stock_use import Usage, standing, tally
 from framekeeper.services.supplies import SupplyNow, supplies_now
 
 if TYPE_CHECKING:

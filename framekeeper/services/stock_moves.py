@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from framekeeper.domain.records import (
@@ -19,6 +18,7 @@ from framekeeper.services.desk import Desk
 from framekeeper.services.find import find_roll
 from framekeeper.services.offcuts import Serving, servings
 from framekeeper.services.settings import ShopSettings, shop_settings
+from framekeeper.services.stock_use import standing
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,25 +78,6 @@ class StockTake:
     def difference_mm(self) -> int:
         """All differences together; what is missing is negative."""
         return sum(line.difference_mm for line in self.counted)
-
-
-def standing(moves: Iterable[MoveRecord]) -> list[MoveRecord]:
-    """Leave out what was taken back, and what only takes back."""
-    listed = list(moves)
-    by_id = {move.id: move for move in listed}
-    reversed_ids = {move.reverses_id for move in listed}
-    return [move for move in listed if move.id not in reversed_ids and _links(move, by_id) % 2 == 0]
-
-
-def _links(move: MoveRecord, by_id: dict[int, MoveRecord]) -> int:
-    """How often it was taken back and done again: an odd number takes something back."""
-    links = 0
-    while move.reverses_id is not None:
-        links += 1
-        if move.reverses_id not in by_id:
-            break
-        move = by_id[move.reverses_id]
-    return links
 
 
 def roll_page(desk: Desk, code: str) -> RollPage:

@@ -1,4 +1,7 @@
-"""How much mesh the shop uses: cuts and scrap per month and mesh, offcuts at their share."""
+"""How much mesh the shop uses: cuts and scrap per month and mesh, offcuts at their share.
+
+And which movements count at all, once some were taken back.
+"""
 
 from __future__ import annotations
 
@@ -79,3 +82,22 @@ def tally(
 
 def _is_offcut(roll: RollRecord | None) -> bool:
     return roll is not None and roll.is_offcut
+
+
+def standing(moves: Iterable[MoveRecord]) -> list[MoveRecord]:
+    """Leave out what was taken back, and what only takes back."""
+    listed = list(moves)
+    by_id = {move.id: move for move in listed}
+    reversed_ids = {move.reverses_id for move in listed}
+    return [move for move in listed if move.id not in reversed_ids and _links(move, by_id) % 2 == 0]
+
+
+def _links(move: MoveRecord, by_id: dict[int, MoveRecord]) -> int:
+    """How often it was taken back and done again: an odd number takes something back."""
+    links = 0
+    while move.reverses_id is not None:
+        links += 1
+        if move.reverses_id not in by_id:
+            break
+        move = by_id[move.reverses_id]
+    return links

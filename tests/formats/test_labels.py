@@ -15,6 +15,7 @@ import zxingcpp
 
 from framekeeper.domain.codes import new_code
 from framekeeper.domain.errors import NotFound, NotValid
+from framekeeper.domain.roll_marks import read_roll_mark, roll_mark
 from framekeeper.formats.label_formats import BAR_HEIGHT_MM, label_format, label_formats
 from framekeeper.formats.labels import Label, label_pdf
 
@@ -151,6 +152,14 @@ def test_texts_are_selectable_with_accents():
 def test_empty_fields_leave_no_words_behind():
     reader = pypdf.PdfReader(io.BytesIO(label_pdf([Label("FK0001R")], label_format("a4_3x7"))))
     assert reader.pages[0].extract_text().split() == ["FK0001R"]
+
+
+@pytest.mark.parametrize("chosen", FORMATS, ids=lambda f: f.key)
+def test_the_label_of_a_roll_reads_back_as_its_mark(chosen):
+    """The code is the shop's own text; the symbol holds what a scanner can tell from typing."""
+    label = Label("R-77 b", "lot A7", "230 yellow", "1580 mm wide", scans_as=roll_mark(77))
+    (picture,) = pages(label_pdf([label], chosen))
+    assert read_roll_mark(zxingcpp.read_barcode(picture).text) == 77
 
 
 def test_a_part_used_sheet_starts_at_the_cell_that_was_pointed_at():

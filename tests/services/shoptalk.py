@@ -73,6 +73,7 @@ class Picture:
     meters: dict[str, object]
     settings: dict[str, object]
     usage: tuple[tuple[object, ...], ...]
+    supplies: tuple[tuple[object, ...], ...]
 
 
 def picture(desk: Desk) -> Picture:
@@ -82,7 +83,7 @@ def picture(desk: Desk) -> Picture:
         rolls = reader.rolls(with_hidden=True)
         meshes = reader.mesh_types(with_hidden=True)
         meters_ = reader.meters(with_hidden=True)
-        settings = reader.settings()
+        settings, supplies = reader.settings(), reader.supplies()
         journals = reader.journals([f.id for f in frames])
     counting = {i: [e.event_id for e in lifecycle.standing(j)] for i, j in journals.items()}
     usage = tuple((u.month, u.mesh.name, u.pieces, u.cut_mm, u.scrapped_mm)
@@ -91,14 +92,16 @@ def picture(desk: Desk) -> Picture:
         {f.code: (f.own_label, f.kind, f.width_mm, f.height_mm, f.profile, f.slot, f.state,
                   counting[f.id])
          for f in frames if f.state.state != "void"},
-        {r.code: (r.mesh_type_id, r.lot, r.supplier, r.width_mm, r.on_hand_mm)
+        {r.code: (r.mesh_type_id, r.lot, r.supplier, r.width_mm, r.on_hand_mm, r.price_per_m,
+                  r.from_roll_id)
          for r in rolls if not r.is_hidden},
         {m.name: (m.count_as_bought, m.count_unit, m.threads_per_cm, m.thread_um, m.colour,
-                  m.weave, m.opening_um, m.thickness_um, m.rules, m.to_be_completed) for m in meshes if not m.is_hidden},  # noqa: E501
+                  m.weave, m.opening_um, m.thickness_um, m.rules, m.to_be_completed, m.buying) for m in meshes if not m.is_hidden},  # noqa: E501
         {m.name: (m.serial, m.resolution, m.correction, m.certificate_until)
          for m in meters_ if not m.is_hidden},
         settings,
         usage,
+        tuple((s.kind, s.name, s.batch, s.best_before, s.opened_on, s.note) for s in supplies),
     )  # fmt: skip
 
 

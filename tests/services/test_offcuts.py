@@ -155,6 +155,34 @@ def test_a_roll_is_taken_back_only_while_nothing_else_happened(cut: Desk) -> Non
         stock.take_back_roll(cut, "R7")
 
 
+def test_undo_goes_on_past_what_was_taken_back_and_brought_back(stocked: Desk) -> None:
+    """Receive, take back, undo, undo: the second undo meets a movement that has a history."""
+    before = picture(stocked)
+    stock.receive_roll(stocked, NewRoll(MESH, 1500, 9000, "R9"))
+    with_roll = picture(stocked)
+    stock.take_back_roll(stocked, "R9")
+    without = picture(stocked)
+    for expected in (with_roll, before):
+        history.undo(stocked)
+        assert picture(stocked) == expected
+    for expected in (with_roll, without):
+        history.redo(stocked)
+        assert picture(stocked) == expected
+    assert keeping.verify(stocked) == []
+
+
+def test_undo_goes_on_past_a_stretch_that_was_withdrawn_and_brought_back(stocked: Desk) -> None:
+    """The same for the mesh of a cut: withdraw, undo, undo."""
+    code = prepped(stocked)
+    before = picture(stocked)
+    stretch.stretch(stocked, [code], stretch.StretchRequest(MESH, roll=ROLL))
+    start = state(stocked, code).life.start_event_id  # type: ignore[union-attr]
+    history.withdraw(stocked, code, start)
+    history.undo(stocked)
+    history.undo(stocked)
+    assert picture(stocked) == before
+
+
 def test_facts_of_a_roll_are_edited_and_its_offcuts_follow(cut: Desk) -> None:
     code = keep(cut)
     seen = roll(cut, ROLL)

@@ -10,6 +10,7 @@ import datetime as dt
 import itertools
 import shutil
 from collections.abc import Callable
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -36,6 +37,7 @@ from framekeeper.services import (
     register,
     stock,
     stretch,
+    supplies,
     washout,
 )
 from framekeeper.services import settings as shop_settings
@@ -187,6 +189,39 @@ class ShopMachine(RuleBasedStateMachine):
     @rule(length=st.sampled_from((500, 25_000)))
     def scrap(self, length: int) -> None:
         self.do(lambda: stock.scrap(self.desk, ROLL, length_mm=length, reason="crease"))
+
+    @rule(roll=st.sampled_from((ROLL, "R7", "R8")), code=st.sampled_from(("R7", "R8")),
+          width=st.sampled_from((300, 800)))  # fmt: skip
+    def keep_offcut(self, roll: str, code: str, width: int) -> None:
+        self.do(
+            lambda: stock.keep_offcut(
+                self.desk, roll, width_mm=width, length_mm=500, offcut_code=code
+            )
+        )
+
+    @rule(roll=st.sampled_from((ROLL, "R7", "R8")), length=st.sampled_from((0, 200, 500)))
+    def touch_offcut(self, roll: str, length: int) -> None:
+        self.do(lambda: stock.count_roll(self.desk, roll, length_mm=length))
+
+    @rule(roll=st.sampled_from((ROLL, "R7", "R9")), width=st.sampled_from((400, 1500, 1580)),
+          price=st.sampled_from((None, Decimal("31.50"))))  # fmt: skip
+    def edit_roll(self, roll: str, width: int, price: Decimal | None) -> None:
+        facts = stock.RollFacts(width, "A8", price_per_m=price)
+        self.do(lambda: stock.edit_roll(self.desk, roll, facts))
+
+    @rule(roll=st.sampled_from(("R7", "R8", "R9")))
+    def take_back_roll(self, roll: str) -> None:
+        self.do(lambda: stock.take_back_roll(self.desk, roll))
+
+    @rule(what=st.sampled_from(("add", "open", "finish")))
+    def glue_batch(self, what: str) -> None:
+        if what == "add":
+            facts = supplies.SupplyFacts("adhesive", "G-1", best_before=dt.date(2025, 4, 1))
+            self.do(lambda: supplies.add_supply(self.desk, facts))
+            return
+        use = supplies.open_supply if what == "open" else supplies.finish_supply
+        known = supplies.supplies(self.desk)
+        self.do(lambda: use(self.desk, known[0].supply.id if known else 99))
 
     @rule(code=st.sampled_from(("", "R9")))
     def receive_roll(self, code: str) -> None:

@@ -29,6 +29,7 @@ from framekeeper.services import (
     settings,
     stock,
     stretch,
+    supplies,
     washout,
 )
 from framekeeper.services.desk import Desk
@@ -129,6 +130,15 @@ USES: dict[str, tuple[Callable[[Desk], str], Callable[[Desk, str], object]]] = {
         lambda d, c: history.withdraw(d, c, state(d, c).life.start_event_id),  # type: ignore[union-attr]
     ),
     "receive a roll": (bare, lambda d, c: stock.receive_roll(d, stock.NewRoll(MESH, 1500, 9000))),
+    "keep an offcut": (
+        lambda d: (bare(d), stock.scrap(d, ROLL, length_mm=900, reason="flaw"))[0],
+        lambda d, c: stock.keep_offcut(d, ROLL, width_mm=700, length_mm=800),
+    ),
+    "a roll that never came": (bare, lambda d, c: stock.take_back_roll(d, ROLL)),
+    "a batch of glue": (
+        bare,
+        lambda d, c: supplies.add_supply(d, supplies.SupplyFacts("adhesive", "G-1")),
+    ),
     "edit a mesh": (bare, lambda d, c: edit_mesh_type(d, "77-55", MeshTypeFacts("77T"))),
     "settings": (bare, lambda d, c: settings.change_settings(d, shop_name="A", paper="letter")),
 }
