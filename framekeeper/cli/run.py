@@ -10,6 +10,7 @@ from framekeeper import __version__
 from framekeeper.cli import (
     bench,
     costs,
+    cut,
     findings,
     forecast,
     history,
@@ -57,6 +58,7 @@ def build_parser() -> argparse.ArgumentParser:
         week,
         rack,
         forecast,
+        cut,
         bench,
         washout,
         marks,

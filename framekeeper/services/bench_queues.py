@@ -11,6 +11,7 @@ from framekeeper.domain import lifecycle
 from framekeeper.domain.events import Event, FoundWithMesh, Prepped, Received, Staged, Stretched
 from framekeeper.domain.frame_state import State
 from framekeeper.domain.records import (
+    CutPieceRecord,
     FrameFilter,
     FrameRecord,
     MeshTypeRecord,
@@ -146,6 +147,7 @@ class TableNow:
     meters: tuple[MeterRecord, ...]
     settings: ShopSettings
     supplies: tuple[SupplyNow, ...] = ()
+    pieces: tuple[CutPieceRecord, ...] = ()  # cut ahead, waiting for their stretch
 
 
 def stretching_table(desk: Desk) -> TableNow:
@@ -158,7 +160,7 @@ def stretching_table(desk: Desk) -> TableNow:
         every_mesh = {m.id: m for m in reader.mesh_types(with_hidden=True)}
         mesh_types, rolls = tuple(reader.mesh_types()), tuple(reader.rolls())
         meters, settings = tuple(reader.meters()), shop_settings(reader)
-        supplies = supplies_now(reader, desk.today())
+        supplies, pieces = supplies_now(reader, desk.today()), tuple(reader.cut_pieces())
     rows = {
         name: [_table_row(f, journals[f.id], every_mesh, name) for f in group]
         for name, group in groups.items()
@@ -174,6 +176,7 @@ def stretching_table(desk: Desk) -> TableNow:
         meters=meters,
         settings=settings,
         supplies=supplies,
+        pieces=pieces,
     )
 
 

@@ -267,12 +267,14 @@ def book(
                 _cut_row(work, request, rolls[str(cut.roll.key)], row, when.happened_at)
         kept = [_keep(work, rolls[offcut.roll], offcut, when.happened_at) for offcut in keep]
         changes = work.commit()
-    told = say(
-        "Cut: {pieces} pieces, {length} off the rolls. Offcuts on the shelf: {kept}.",
-        pieces=len(placed),
-        length=Running(plan.used_mm),
-        kept=", ".join(kept) or "—",
-    )
+    words = {"subject": subject_of([job.frame for job in jobs]), "length": Running(plan.used_mm)}
+    told = say("{subject}: cut, {length} off the rolls.", **words)
+    if kept:
+        told = say(
+            "{subject}: cut, {length} off the rolls. Offcuts on the shelf: {kept}.",
+            kept=", ".join(kept),
+            **words,
+        )
     return Done(told, changes, tuple(job.frame.code for job in jobs))
 
 

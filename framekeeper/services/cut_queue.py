@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
@@ -54,6 +54,7 @@ class CutShelf:
 
     table: tuple[CutJob, ...]  # prepped, waiting for mesh
     restretch: tuple[CutJob, ...]  # bare, pulled, or below the limit by their last reading
+    chosen: tuple[CutJob, ...]  # the frames that were asked for and are still in the shop
     mesh_types: tuple[MeshTypeRecord, ...]
     rolls: tuple[RollRecord, ...]
     pieces: tuple[CutPieceRecord, ...]
@@ -69,8 +70,8 @@ class CutShelf:
         return replace(job, mesh=mesh, ready=_ready(self.pieces, job.frame, mesh))
 
 
-def cut_shelf(desk: Desk) -> CutShelf:
-    """Read both queues and the shelf.
+def cut_shelf(desk: Desk, codes: Collection[str] = ()) -> CutShelf:
+    """Read both queues, the frames with these codes, and the shelf.
 
     A frame on hold is in neither queue.
     """
@@ -81,11 +82,13 @@ def cut_shelf(desk: Desk) -> CutShelf:
         to_come = [f for f in every_frame if f.state.state in ("bare", "pulled") or f.id in below]
         table = _jobs(reader, _free(at_table))
         restretch = _jobs(reader, _free(to_come))
+        chosen = _jobs(reader, [f for f in every_frame if f.code in codes and not _is_gone(f)])
         mesh_types, rolls = tuple(reader.mesh_types()), tuple(reader.rolls())
         pieces, settings = tuple(reader.cut_pieces()), shop_settings(reader)
     return CutShelf(
         table=table,
         restretch=restretch,
+        chosen=chosen,
         mesh_types=mesh_types,
         rolls=rolls,
         pieces=pieces,
@@ -107,7 +110,7 @@ def jobs_for(desk: Desk, codes: Sequence[str], *, mesh: str = "") -> tuple[CutJo
     with desk.read() as reader:
         frames = find_frames(reader, codes)
         for frame in frames:
-            if frame.state.state in _GONE:
+            if _is_gone(frame):
                 raise NotPossible(
                     say(
                         "{frame} is {state}, so no mesh is cut for it.",
@@ -121,6 +124,10 @@ def jobs_for(desk: Desk, codes: Sequence[str], *, mesh: str = "") -> tuple[CutJo
             return jobs
         named, pieces = find_mesh_type(reader, mesh), reader.cut_pieces()
     return tuple(replace(j, mesh=named, ready=_ready(pieces, j.frame, named)) for j in jobs)
+
+
+def _is_gone(frame: FrameRecord) -> bool:
+    return frame.state.state in _GONE
 
 
 def _free(frames: Sequence[FrameRecord]) -> list[FrameRecord]:

@@ -18,25 +18,23 @@ def used_words(plan: CutPlan, request: CutRequest, currency: str = "") -> Senten
     words = {
         "pieces": sum(len(row.pieces) for row in plan.rows),
         "used": Running(plan.used_mm),
-        "rolls": len(plan.rolls),
         "waste": 100 * plan.waste,
     }
     if not request.is_in_money or plan.cost is None:
-        return say(
-            "{pieces} pieces take {used} off {rolls} rolls; {waste:.1f} % of it is in no piece.",
-            **words,
-        )
+        return say("Pieces: {pieces}. Off the rolls: {used}. Waste: {waste:.1f} %.", **words)
     return say(
-        "{pieces} pieces take {used} off {rolls} rolls, worth {cost}; {waste:.1f} % of it is in no "
-        "piece.",
+        "Pieces: {pieces}. Off the rolls: {used}, worth {cost}. Waste: {waste:.1f} %.",
         cost=amount(plan.cost, currency),
         **words,
     )
 
 
-def bound_words(plan: CutPlan) -> Sentence:
-    """Say what any plan needs at least."""
-    return say("Any plan in rows needs at least {least}.", least=Running(plan.lower_bound_mm))
+def bound_words(plan: CutPlan, request: CutRequest, currency: str = "") -> Sentence:
+    """Say what no plan can do better than."""
+    if request.is_in_money and plan.lower_bound_cost is not None:
+        return say("No plan costs less than {least}.",
+                   least=amount(plan.lower_bound_cost, currency))  # fmt: skip
+    return say("No plan is shorter than {least}.", least=Running(plan.lower_bound_mm))
 
 
 def gap_words(plan: CutPlan) -> Sentence:
@@ -44,7 +42,7 @@ def gap_words(plan: CutPlan) -> Sentence:
     if not plan.rolls:
         return say("No piece can be cut.")
     if plan.is_proven and plan.unplaced:
-        return say("proven: no plan cuts more pieces, nor as many with less mesh")
+        return say("proven: no plan cuts more, nor the same with less mesh")
     if plan.is_proven:
         return say("proven: no plan needs less")
     if plan.gap <= 0:
@@ -59,11 +57,8 @@ def gap_words(plan: CutPlan) -> Sentence:
 def compared_by_words(request: CutRequest) -> Sentence:
     """Say what "less" means."""
     if request.is_in_money:
-        return say("Plans are compared by the price of the mesh; offcuts go first.")
-    return say(
-        "Plans are compared by the area that comes off the rolls, because a price is missing; "
-        "offcuts go first."
-    )
+        return say("Compared by price; offcuts go first.")
+    return say("Compared by area, because a price is missing; offcuts go first.")
 
 
 def unplaced_words(out: Unplaced, job: CutJob) -> Sentence:
@@ -94,13 +89,13 @@ def roll_words(cut: RollPlan, request: CutRequest) -> Sentence:
 def piece_words(placed: PlacedPiece, job: CutJob) -> Sentence:
     """Say which piece lies here: across the roll by along it."""
     words = {
-        "code": job.frame.code,
+        "frame": job.frame.name,
         "width": Millimetres(placed.width_mm),
         "length": Millimetres(placed.length_mm),
     }
     if placed.is_turned:
-        return say("{code} {width} x {length}, turned", **words)
-    return say("{code} {width} x {length}", **words)
+        return say("{frame} {width} x {length}, turned", **words)
+    return say("{frame} {width} x {length}", **words)
 
 
 def row_words(number: int, row: Row, request: CutRequest) -> Sentence:
@@ -153,11 +148,11 @@ def left_over(cut: RollPlan, row: Row) -> Sentence | None:
 
 
 def advice_words(advice: WidthAdvice, currency: str = "") -> Sentence:
-    """Say which width to buy next for such frames, by what a screen costs in mesh."""
+    """Say which width to buy next for such frames, by what a screen costs in the long run."""
     known = [w for w in advice.widths if w.cost_per_piece is not None]
     if not known:
         return say(
-            "{mesh}: which width to buy next cannot be said before a price is known that fits.",
+            "{mesh}: no price is known of a width that fits, so none is advised.",
             mesh=advice.mesh.name,
         )
     best = known[0]
@@ -167,9 +162,9 @@ def advice_words(advice: WidthAdvice, currency: str = "") -> Sentence:
         "cost": _per_screen(best, currency),
     }
     if len(known) == 1:
-        return say("{mesh}: {width} wide costs {cost} a screen in the long run.", **words)
+        return say("{mesh}: {width} wide costs {cost} a screen.", **words)
     return say(
-        "{mesh}: buy {width} wide next, {cost} a screen in the long run; {others}.",
+        "{mesh}: buy {width} wide next, {cost} a screen; {others}.",
         others=joined(
             [
                 say("{width} wide: {cost}", width=Millimetres(w.width_mm),

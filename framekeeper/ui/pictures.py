@@ -18,6 +18,7 @@ from framekeeper.services.plan import Listed, list_frames
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.place_list import PLACES
 from framekeeper.ui.places.mesh_shelf import MeshShelf
+from framekeeper.ui.places.stretching import StretchingTable
 from framekeeper.ui.places.today import Today
 from framekeeper.ui.theme import APP_ARGUMENTS
 from framekeeper.ui.window import Window
@@ -64,6 +65,9 @@ def _take_all(window: Window, folder: Path) -> list[Path]:
             window.current.show_week()
             wait_until_quiet(window)
             written.append(_grab(window, folder / f"{number}-{entry.key}-week.png"))
+        if isinstance(window.current, StretchingTable):
+            _plan_cuts(window, window.current)
+            written.append(_grab(window, folder / f"{number}-{entry.key}-cut-plan.png"))
         if isinstance(window.current, MeshShelf):
             window.current.show_order()
             wait_until_quiet(window)
@@ -77,6 +81,18 @@ def _take_all(window: Window, folder: Path) -> list[Path]:
         wait_until_quiet(window)
         written.append(_grab(window, folder / f"{len(PLACES) + 1}-frame.png"))
     return written
+
+
+def _plan_cuts(window: Window, table: StretchingTable) -> None:
+    """Plan the cuts for what is prepped; where nothing is, for what is to be restretched."""
+    table.show_cut_plan()
+    wait_until_quiet(window)
+    page = table.cut
+    assert page is not None
+    if not any(job.is_to_cut for job in page.choice.jobs):
+        page.take_queue("restretch")
+    page.plan()
+    wait_until_quiet(window, also=lambda: not page.watch.is_running)
 
 
 def _telling_frame(listed: list[Listed]) -> str:
@@ -99,9 +115,9 @@ def _has_a_date(listed: Listed) -> bool:
 class _Quiet(QObject):
     """Ends an event loop once the window asks nothing of the shop any more."""
 
-    def __init__(self, window: Window) -> None:
+    def __init__(self, window: Window, also: Callable[[], bool]) -> None:
         super().__init__()
-        self._window = window
+        self._window, self._also = window, also
         self._loop = QEventLoop()
         self._looks = 0
         self._clock = QElapsedTimer()
@@ -116,14 +132,19 @@ class _Quiet(QObject):
         self._timer.stop()
 
     def _look(self) -> None:
-        self._looks = 0 if self._window.bench.tasks.waiting else self._looks + 1
+        is_quiet = self._also() and not self._window.bench.tasks.waiting
+        self._looks = self._looks + 1 if is_quiet else 0
         if self._looks >= _QUIET_LOOKS or self._clock.elapsed() > _MOST_MS:
             self._loop.quit()
 
 
-def wait_until_quiet(window: Window) -> None:
-    """Let the window work until nothing is asked of the shop any more and all is painted."""
-    _Quiet(window).wait()
+def _nothing_more() -> bool:
+    return True
+
+
+def wait_until_quiet(window: Window, *, also: Callable[[], bool] = _nothing_more) -> None:
+    """Let the window work until nothing is asked of the shop any more, and `also` is true."""
+    _Quiet(window, also).wait()
 
 
 def _grab(window: Window, path: Path) -> Path:

@@ -25,6 +25,7 @@ from framekeeper.ui.dialogs.label_memory import LabelHabits, LabelMemory
 from framekeeper.ui.text import tr, tr_count
 
 if TYPE_CHECKING:
+    from framekeeper.domain.cut_drawing import DrawnPlan
     from framekeeper.services.costs import Costs
     from framekeeper.services.lives import LifeGroup, LivesFound
     from framekeeper.services.order import OrderList
@@ -95,6 +96,20 @@ def save_tension_sheet(
         return Paper(pdf, f"tension {code} {desk.today()}.pdf")
 
     _save(bench, parent, build, tr("Save the tension sheet"), prompter)
+
+
+def save_cut_sheet(
+    bench: Bench, parent: QWidget, view: DrawnPlan, *, prompter: Prompter | None = None
+) -> None:
+    """Save the cut plan as it is shown, as a PDF."""
+
+    def build(desk: Desk) -> Paper:
+        from framekeeper.services import cut_view
+
+        pdf = cut_view.cut_sheet_pdf(desk, view, bench.formatter)
+        return Paper(pdf, f"cut sheet {desk.today()}.pdf")
+
+    _save(bench, parent, build, tr("Save the cut sheet"), prompter)
 
 
 def save_order_sheet(

@@ -41,12 +41,14 @@ QLineEdit:focus, QPlainTextEdit:focus, QTextEdit:focus, QComboBox:focus, QAbstra
   border: 2px solid $press; padding: ${under}px ${seven}px; }
 QLineEdit:disabled, QComboBox:disabled, QAbstractSpinBox:disabled {
   color: $quiet; border-color: $line; background: $ground; }
-QCheckBox::indicator, QRadioButton::indicator { width: 10px; height: 10px; background: $surface;
-  border: 1px solid $edge; padding: 2px; background-clip: content; background-origin: content; }
-QCheckBox::indicator { border-radius: 2px; } QRadioButton::indicator { border-radius: 7px; }
+QCheckBox::indicator, QRadioButton::indicator, QListWidget::indicator { width: 10px; height: 10px;
+  background: $surface; border: 1px solid $edge; padding: 2px; background-clip: content;
+  background-origin: content; }
+QCheckBox::indicator, QListWidget::indicator { border-radius: 2px; } QRadioButton::indicator { border-radius: 7px; }
 QCheckBox::indicator:focus, QRadioButton::indicator:focus {
   border: 2px solid $press; padding: 1px; }
-QCheckBox::indicator:checked, QRadioButton::indicator:checked { background-color: $press; }
+QCheckBox::indicator:checked, QRadioButton::indicator:checked, QListWidget::indicator:checked {
+  background-color: $press; }
 QComboBox::drop-down { border: 0; width: ${target}px; }
 QComboBox::down-arrow, QAbstractSpinBox::down-arrow { image: url("$down"); width: 12px; }
 QAbstractSpinBox::up-arrow { image: url("$up"); width: 12px; }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import time
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QTimer
 from PySide6.QtGui import QHideEvent, QShowEvent
@@ -20,11 +21,14 @@ from framekeeper.ui.text import tr, tr_count
 from framekeeper.ui.theme import STEP
 from framekeeper.ui.widgets.notices import EmptyState, KeyHintButton, PlaceHeader
 
+if TYPE_CHECKING:
+    from framekeeper.ui.places.cut_page import CutPage
+
 TICK_MS = 1000
 
 
 class StretchingTable(Place):
-    """Left what is at the table, right the work on the chosen frames."""
+    """Left what is at the table, right the work on the chosen frames; the cut plan behind them."""
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(bench, parent)
@@ -35,8 +39,15 @@ class StretchingTable(Place):
         self._tick.timeout.connect(self._on_tick)
         self._labels = KeyHintButton(bench.theme, tr("Labels of today’s stretch"), "Ctrl+L")
         self._labels.clicked.connect(self._print_labels)
+        self._switch = KeyHintButton(bench.theme, tr("Cut plan"), "Ctrl+T")
+        self._switch.clicked.connect(self._switch_view)
+        self._cut: CutPage | None = None
+        self._shows_cut = False
         self._header = PlaceHeader(
-            bench.theme, tr("Stretching table"), tr("Looking at the table …"), (self._labels,)
+            bench.theme,
+            tr("Stretching table"),
+            tr("Looking at the table …"),
+            (self._labels, self._switch),
         )
         self.lists = TableLists(bench, self.now)
         self.pull, self.work = PullPanel(bench), WorkPanel(bench)
@@ -82,15 +93,57 @@ class StretchingTable(Place):
         return self._table.now + dt.timedelta(seconds=time.monotonic() - self._read_at)
 
     def take_focus(self) -> None:
-        self.lists.take_focus()
+        if self._shows_cut:
+            self._cut_page().setFocus()
+        else:
+            self.lists.take_focus()
 
     def follows(self, changes: Changes) -> bool:
         return bool(changes.kinds - {"forecast"})
 
     def refresh(self) -> None:
-        self.bench.read(stretching_table, self._show, owner=self)
+        if self._shows_cut:
+            self._cut_page().refresh()
+        else:
+            self.bench.read(stretching_table, self._show, owner=self)
+
+    # the two views
+
+    @property
+    def cut(self) -> CutPage | None:
+        """The cut plan, where somebody looked at it."""
+        return self._cut
+
+    def show_cut_plan(self) -> None:
+        """Show the cut plan."""
+        if not self._shows_cut:
+            self._switch_view()
+
+    def _switch_view(self) -> None:
+        self._shows_cut = not self._shows_cut
+        self._switch.setText(tr("Back to the table") if self._shows_cut else tr("Cut plan"))
+        self._labels.setVisible(not self._shows_cut)
+        if self._shows_cut:
+            self._pages.setCurrentWidget(self._cut_page())
+            self._tick.stop()
+        else:
+            self._pages.setCurrentIndex(0)
+        self.refresh()
+        self.take_focus()
+
+    def _cut_page(self) -> CutPage:
+        if self._cut is None:
+            from framekeeper.ui.places.cut_page import CutPage
+
+            self._cut = CutPage(self.bench)
+            self._cut.summed_up.connect(self._header.set_purpose)
+            self._cut.left.connect(self._switch_view)
+            self._pages.addWidget(self._cut)
+        return self._cut
 
     def _show(self, table: TableNow) -> None:
+        if self._shows_cut:
+            return  # the person went on while this was read
         had_nothing = self._table is None or self._pages.currentIndex() == 1
         self._table, self._read_at = table, time.monotonic()
         self.lists.show_table(table)
@@ -122,7 +175,7 @@ class StretchingTable(Place):
         self._tick.stop()
 
     def _run_timer(self) -> None:
-        if self.isVisible() and self.lists.tick():
+        if self.isVisible() and not self._shows_cut and self.lists.tick():
             self._tick.start()
         else:
             self._tick.stop()
@@ -136,6 +189,9 @@ class StretchingTable(Place):
 
     def take_scan(self, code: str) -> bool:
         """Add a scanned frame to those of its list that are chosen; typing goes on where it was."""
+        if self._shows_cut:
+            self._cut_page().add_frame(code)
+            return True
         is_same_list = code in {r.frame.code for r in self.lists.tables[self.lists.group].rows}
         if not self.lists.choose([code], add=is_same_list):
             return False
@@ -146,6 +202,8 @@ class StretchingTable(Place):
 
     def take_roll(self, roll_id: int) -> bool:
         """Take the mesh from a scanned roll, where frames wait for mesh."""
+        if self._shows_cut:
+            return False
         if self.lists.chosen().group != "waiting" or not self.lists.chosen().rows:
             return False
         return self.pull.take_roll(roll_id)

@@ -246,11 +246,21 @@ class PullPanel(QWidget):
 
     def _pieces_words(self, plan: PullPlan) -> str:
         assert self._table is not None
-        return tr(
+        mesh, formatter = self._mesh_type(), self._bench.formatter
+        ready = {p.frame_id for p in self._table.pieces if mesh and p.mesh_type_id == mesh.id}
+        ahead = [piece for piece in plan.pieces if piece.frame.id in ready]
+        words = tr(
             "{pieces}, {total} off the roll; each is the frame’s outside and {allowance}.",
             pieces=tr_count("{n} piece", "{n} pieces", len(plan.pieces)),
-            total=roll_length(self._bench.formatter, plan.length_mm),
-            allowance=self._bench.formatter.length(self._table.settings.cut_allowance_mm),
+            total=roll_length(formatter, plan.length_mm - sum(p.length_mm for p in ahead)),
+            allowance=formatter.length(self._table.settings.cut_allowance_mm),
+        )
+        if not ahead:
+            return words
+        return tr(
+            "{pieces} Cut already, so used as it is unless another size is typed: {frames}.",
+            pieces=words,
+            frames=", ".join(piece.frame.code for piece in ahead),
         )
 
     def _load_words(self, plan: PullPlan) -> str:
