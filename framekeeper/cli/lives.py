@@ -142,6 +142,8 @@ def _life(row: LifeRow) -> dict[str, object]:
         "fate": life.fate,
         "cause": life.cause and cause_words(life.cause),
         "left": row.left and row.left.expected,
+        "reclaims": life.reclaims,
+        "impressions": life.impressions,
         "events": [event.event_id for event in life.events],
     }
 

@@ -190,7 +190,7 @@ class _Walk:
         elif self._now is not None and event.kind in _WITHIN:
             _WITHIN[event.kind](self._now, event)
             self._now.events.append(event)
-            if event.kind in ("stripped", "retired"):
+            if event.kind == "stripped":
                 self._now = None
         if event.kind == "sent_out":
             self._trip = event

@@ -34,6 +34,7 @@ class BehindRow:
     event_id: int
     events: tuple[BehindEvent, ...]
     sort: float | None = None  # what the words say, as a number
+    more: Sentence | None = None  # what else is known of it
 
 
 @dataclass(frozen=True, slots=True)

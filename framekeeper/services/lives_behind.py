@@ -10,7 +10,7 @@ from framekeeper.domain.sentence import Sentence, say
 from framekeeper.domain.trade_words import EVENT_WORDS
 from framekeeper.services.behind import Behind, BehindEvent, BehindRow
 from framekeeper.services.lives import CauseFound, LifeGroup, LifeRow, LivesFound
-from framekeeper.services.lives_telling import cause_words, night_words, row_words
+from framekeeper.services.lives_telling import cause_words, night_words, row_words, use_words
 
 Number = Literal["lives", "ended", "on", "out_of_sight", "left_out", "middle", "law", "left"]
 
@@ -104,6 +104,7 @@ def _row(found: LivesFound, row: LifeRow, *, by_left: bool) -> BehindRow:
         life.closed_by or life.events[-1].event_id,
         _events(life),
         sort,
+        use_words(life),
     )
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 
-from framekeeper.domain.lived_mesh import Cause, LeftOut, LifeUnit
+from framekeeper.domain.lived_mesh import Cause, LeftOut, LifeUnit, LivedMesh
 from framekeeper.domain.sentence import Sentence, say
 from framekeeper.domain.trade_words import DAMAGE_WORDS
 from framekeeper.services.first_night import Night, NightPoint
@@ -343,6 +343,17 @@ def _fate_words(row: LifeRow, age: Sentence, unit: LifeUnit) -> Sentence:
     if row.left.at_least:
         return Sentence("in service at {age}, at least {left} left", values)
     return Sentence("in service at {age}, about {left} left", values)
+
+
+def use_words(life: LivedMesh) -> Sentence:
+    """Say how much a mesh was used, as far as it was recorded here."""
+    values = {"reclaims": life.reclaims, "impressions": life.impressions}
+    if life.reclaims_before is None:
+        return Sentence(
+            "Reclaims here: {reclaims}, before that not known; impressions: {impressions}.", values
+        )
+    values["reclaims"] += life.reclaims_before
+    return Sentence("Reclaims: {reclaims}, impressions here: {impressions}.", values)
 
 
 def night_words(point: NightPoint) -> Sentence:

@@ -49,6 +49,7 @@ from framekeeper.services.lives_telling import (
     middle_words,
     night_lines,
     row_words,
+    use_words,
 )
 from framekeeper.storage.shop import Shop
 from tests.demo_fixtures import DEMO_NOW
@@ -247,6 +248,7 @@ def test_the_comparison_is_recomputed_from_the_lives_behind_it(demo: Demo) -> No
         if compared.why_not is not None:
             continue
         asked += 1
+        assert compared.meshes_mixed == (found.by != "mesh" and not found.mesh)
         spans = [r.span for r in compared.rows if r.span is not None]
         test = log_rank(
             [s.age for s in spans],
@@ -403,6 +405,25 @@ def test_an_unknown_start_is_left_out_and_counted(stocked: Desk, clock: FakeCloc
     (row,) = behind_group(found, found.groups[0], "left_out").rows
     assert str(row.said) == "left out: nobody knows when it began; pulled: uneven"
     assert [len(c.rows) for c in found.causes] == [1]
+
+
+def test_use_is_told_with_what_nobody_knows(stocked: Desk, clock: FakeClock) -> None:
+    (code,) = screens(stocked, 1)
+    found_mesh = [register.FoundMesh(MESH, 4, clock.now()), register.FoundMesh(MESH)]
+    others = [
+        register.register(stocked, [register.NewFrame(584, 787)], found=found).codes[0]
+        for found in found_mesh
+    ]
+    for each in (code, *others):
+        washout.printed(stocked, [each], impressions=250)
+        washout.reclaim(stocked, [each])
+    said = {r.frame.code: str(use_words(r.life)) for g in lives.lives(stocked, by="all").groups
+            for r in (*g.rows, *g.left_out)}  # fmt: skip
+    assert said == {
+        code: "Reclaims: 1, impressions here: 250.",
+        others[0]: "Reclaims: 5, impressions here: 250.",
+        others[1]: "Reclaims here: 1, before that not known; impressions: 250.",
+    }
 
 
 def test_undo_brings_a_life_back(stocked: Desk, clock: FakeClock) -> None:

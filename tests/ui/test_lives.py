@@ -28,6 +28,7 @@ from framekeeper.services.check import SurveyRequest
 from framekeeper.services.desk import Desk
 from framekeeper.services.lives import KnownLives, LivesFound
 from framekeeper.ui.places.findings import Findings
+from framekeeper.ui.places.findings_page import FURTHER_PAGES
 from framekeeper.ui.places.frame_page import FramePagePlace
 from framekeeper.ui.places.lives_page import LivesPage
 from framekeeper.ui.printing import save_lives_report
@@ -154,6 +155,10 @@ def test_each_number_opens_to_its_lives_and_then_to_the_frame_at_the_event(
         assert person.focus is table
     person.press("Home", "Right", "Right", "Return")
     assert set(opened(person)) == set(codes[:6])
+    assert page(person).behind.words.endswith(
+        f"{codes[0]}, {MESH}: ended at 6 days: pulled: below the limit. "
+        "Reclaims: 0, impressions here: 0."
+    )
     person.press("Return")
     person.until(lambda: person.frame_shown == opened(person)[0])
     row = page(person).behind.rows.rows[0]
@@ -296,7 +301,7 @@ def test_an_open_number_is_read_again_too(person: Person, codes: list[str]) -> N
 
 def test_the_pages_turn_and_each_keeps_its_keys(person: Person, codes: list[str]) -> None:
     forecasts.refresh(person.desk)
-    person.press("Ctrl+T")
+    person.press(*["Ctrl+T"] * len(FURTHER_PAGES))  # past the last page to the first
     person.until(lambda: bool(place(person).meshes.rows))
     assert place(person).meshes.isVisible()
     assert not page(person).isVisible()

@@ -100,16 +100,19 @@ class BehindPage(QWidget):
         row = chosen[0] if len(chosen) == 1 else None
         self.events.clearSelection()
         self.events.show_rows(row.events if row else ())
-        self._chosen_words.setText(
-            tr(
-                "{frame}, {mesh}: {said}",
-                frame=row.frame_name,
-                mesh=row.mesh_name,
-                said=self._bench.formatter.sentence(row.said),
-            )
-            if row
-            else ""
+        self._chosen_words.setText(self._describe(row) if row else "")
+
+    def _describe(self, row: BehindRow) -> str:
+        sentence = self._bench.formatter.sentence
+        words = tr(
+            "{frame}, {mesh}: {said}.",
+            frame=row.frame_name,
+            mesh=row.mesh_name,
+            said=sentence(row.said),
         )
+        if row.more is None:
+            return words
+        return tr("{words} {more}", words=words, more=sentence(row.more))
 
     def _open_row(self) -> None:
         chosen = self.rows.chosen()
