@@ -142,7 +142,7 @@ def test_an_offcut_is_kept_and_told_what_it_serves(cut: BenchShop, qtbot: QtBot)
     QTest.keyClick(across, ENTER)
     kept = roll(cut, "R0002")
     assert (kept.width_mm, kept.on_hand_mm, kept.is_offcut) == (400, 889, True)
-    assert cells(place.rolls, 1)["Offcut serves"] == "no frame: scrap"
+    assert cells(place.rolls, 1)["Offcut serves"] == "none: scrap"
     assert "1 offcut serves no frame: scrap it" in words(place)
     mesh = cells(place.meshes, 1)
     assert (mesh["On hand"], mesh["Rolls"], mesh["Offcuts"]) == ("8.11 m", "1", "1")

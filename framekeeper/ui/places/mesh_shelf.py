@@ -127,8 +127,8 @@ class MeshShelf(Place):
         rolls.addWidget(self.rolls, 1)
         foot = QHBoxLayout()
         foot.setSpacing(6 * STEP)
-        foot.addLayout(rolls, 3)
-        foot.addWidget(self.forms, 2)
+        foot.addLayout(rolls, 29)
+        foot.addWidget(self.forms, 21)
         body = QWidget()
         column = QVBoxLayout(body)
         column.setContentsMargins(0, 0, 0, 0)
@@ -222,9 +222,8 @@ class MeshShelf(Place):
         if mesh is None:
             self._rolls_title.setText(tr("All rolls ({count})", count=len(rows)))
         else:
-            self._rolls_title.setText(
-                tr("Rolls of {mesh} ({count})", mesh=mesh.name, count=len(rows))
-            )
+            self._rolls_title.setText(tr("Its rolls ({count})", count=len(rows)))
+            self._rolls_title.setToolTip(mesh.name)
         self.rolls.setColumnHidden(MESH_COLUMN, mesh is not None)
         self.rolls.show_rows(rows)
         self.rolls.choose_first()

@@ -170,13 +170,13 @@ def roll_columns(bench: Bench) -> tuple[Column[RollRow], ...]:
             lambda r: r.roll.is_offcut,
             width=136,
         ),
-        Column("lot", tr("Lot"), lambda r: r.roll.lot, lambda r: r.roll.lot, width=86),
+        Column("lot", tr("Lot"), lambda r: r.roll.lot, lambda r: r.roll.lot, width=80),
         Column(
             "price",
             tr("Price"),
             lambda r: price_words(formatter, r.roll.price_per_m),
             lambda r: r.roll.price_per_m,
-            width=108,
+            width=100,
         ),
     )
 
@@ -185,15 +185,15 @@ def usage_columns(bench: Bench) -> tuple[Column[Usage], ...]:
     """List the columns of the mesh that was used, by month and type."""
     formatter = bench.formatter
     return (
-        Column("month", tr("Month"), lambda r: f"{r.month:%Y-%m}", lambda r: r.month, width=88),
-        Column("mesh", tr("Mesh"), lambda r: r.mesh.name, lambda r: r.mesh.name, width=98),
+        Column("month", tr("Month"), lambda r: f"{r.month:%Y-%m}", lambda r: r.month, width=86),
+        Column("mesh", tr("Mesh"), lambda r: r.mesh.name, lambda r: r.mesh.name, width=110),
         Column("pieces", tr("Pieces"), lambda r: str(r.pieces), lambda r: r.pieces, 72, _RIGHT),
         Column(
             "cut",
             tr("Cut"),
             lambda r: roll_length(formatter, r.cut_mm),
             lambda r: r.cut_mm,
-            width=71,
+            width=76,
             align=_RIGHT,
         ),
         Column(
@@ -201,7 +201,7 @@ def usage_columns(bench: Bench) -> tuple[Column[Usage], ...]:
             tr("Scrap"),
             lambda r: roll_length(formatter, r.scrapped_mm),
             lambda r: r.scrapped_mm,
-            width=71,
+            width=76,
             align=_RIGHT,
         ),
     )

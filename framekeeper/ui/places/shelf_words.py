@@ -28,7 +28,7 @@ def serving_in_short(formatter: Formatter, serving: Serving | None) -> str:
     if serving is None or not serving.has_frames:
         return ""
     if not serving.sizes:
-        return tr("no frame: scrap")
+        return tr("none: scrap")
     return _size(formatter, serving.sizes[0])
 
 

@@ -183,7 +183,7 @@ class TableLists(QWidget):
                 tr("Size"),
                 lambda r: formatter.size(r.frame.width_mm, r.frame.height_mm),
                 lambda r: (r.frame.width_mm, r.frame.height_mm),
-                width=126,
+                width=140,
             ),
             Column[TableRow](
                 "mesh",
