@@ -29,6 +29,7 @@ from framekeeper.formats.paper_kit import (
 
 _LINE_MM = 4.2
 _PICTURE_MM = 80.0  # across the widest roll
+_TALLEST_MM = 180.0  # along the longest row, so that each fits on a page
 _GAP_MM = 6.0
 _TICK_MM = 3.6  # to tick off what is cut
 _LEAST_MM = 15.0  # of a row, so that its words have room
@@ -64,7 +65,8 @@ class _Drawing:
     def __init__(self, pages: Sheet, plan: DrawnPlan, speak: Speak) -> None:
         self._pages, self._plan, self._speak = pages, plan, speak
         widest = max((roll.width_mm for roll in plan.rolls), default=1.0)
-        self._scale = _PICTURE_MM / widest
+        longest = max((row.length_mm for roll in plan.rolls for row in roll.rows), default=1.0)
+        self._scale = min(_PICTURE_MM / widest, _TALLEST_MM / longest)
 
     def draw(self) -> None:
         for text in self._plan.summary:

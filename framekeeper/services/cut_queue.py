@@ -73,9 +73,13 @@ class CutShelf:
 def cut_shelf(desk: Desk, codes: Collection[str] = ()) -> CutShelf:
     """Read both queues, the frames with these codes, and the shelf.
 
-    A frame on hold is in neither queue.
+    A frame on hold is in neither queue, and a roller frame that is slack is tightened, not cut for.
     """
-    below = {item.frame.id for item in due(desk) if item.task.rule == "below_limit"}
+    below = {
+        item.frame.id
+        for item in due(desk)
+        if item.task.rule == "below_limit" and item.frame.kind == "glued"
+    }
     with desk.read() as reader:
         every_frame = reader.frames()
         at_table = [f for f in every_frame if f.state.state == "prepped"]

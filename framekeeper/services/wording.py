@@ -48,7 +48,7 @@ class PlainWording:
     def size(self, width_mm: float, height_mm: float) -> str:
         """Write a size such as "584 x 787 mm" or "23 x 31 in"."""
         if self._inches:
-            return f"{width_mm / MM_PER_INCH:.3g} x {height_mm / MM_PER_INCH:.3g} in"
+            return f"{_inches(width_mm)} x {_inches(height_mm)} in"
         return f"{width_mm:.0f} x {height_mm:.0f} mm"
 
     def date(self, day: dt.date) -> str:
@@ -76,9 +76,15 @@ class PlainWording:
         if isinstance(value, dt.datetime):
             return value.astimezone(self._zone)
         if isinstance(value, Millimetres) and self._inches:
-            return f"{value.value / MM_PER_INCH:.3g} in"
+            return f"{_inches(value.value)} in"
         if isinstance(value, Running) and self._inches:
             return Running(value.value, "yd")
         if isinstance(value, Sentence):
             return self.sentence(value)
         return value
+
+
+def _inches(value_mm: float) -> str:
+    """Write three digits, and above 100 a tenth more: half an inch is too much for a cut."""
+    inches = value_mm / MM_PER_INCH
+    return f"{inches:.3g}" if inches < 100 else f"{inches:.1f}".removesuffix(".0")

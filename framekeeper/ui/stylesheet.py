@@ -44,7 +44,8 @@ QLineEdit:disabled, QComboBox:disabled, QAbstractSpinBox:disabled {
 QCheckBox::indicator, QRadioButton::indicator, QListWidget::indicator { width: 10px; height: 10px;
   background: $surface; border: 1px solid $edge; padding: 2px; background-clip: content;
   background-origin: content; }
-QCheckBox::indicator, QListWidget::indicator { border-radius: 2px; } QRadioButton::indicator { border-radius: 7px; }
+QCheckBox::indicator, QListWidget::indicator { border-radius: 2px; }
+QRadioButton::indicator { border-radius: 7px; }
 QCheckBox::indicator:focus, QRadioButton::indicator:focus {
   border: 2px solid $press; padding: 1px; }
 QCheckBox::indicator:checked, QRadioButton::indicator:checked, QListWidget::indicator:checked {

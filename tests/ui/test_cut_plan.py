@@ -11,7 +11,7 @@ import pypdf
 import pytest
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QImage
-from PySide6.QtWidgets import QCheckBox
+from PySide6.QtWidgets import QCheckBox, QComboBox, QLabel
 from pytestqt.qtbot import QtBot
 
 from framekeeper.domain.cut_drawing import DrawnPiece, DrawnPlan, DrawnRest, DrawnRoll, DrawnRow
@@ -169,6 +169,30 @@ def test_a_booking_and_its_undo_and_redo(person: Person) -> None:
     assert len(pieces(person)) == 9
 
 
+def test_a_lost_piece_is_cut_again_and_a_waiting_one_is_stretched(person: Person) -> None:
+    page = planned(person)
+    person.press("F6")
+    lost, there = page.choice.codes[:2]
+    page.choice.table.choose([lost])
+    person.press("F7")
+    assert [job.frame.code for job in page.choice.jobs if job.is_to_cut] == [lost]
+    held = on_hand(person)
+    person.press("Ctrl+T")
+    person.scan(there)
+    place = person.window.current
+    assert isinstance(place, StretchingTable)
+    mesh = next(b for b in place.pull.findChildren(QComboBox) if b.accessibleName() == "Mesh")
+    mesh.setCurrentIndex(mesh.findData(MESH))
+    said = " ".join(label.text() for label in place.pull.findChildren(QLabel))
+    assert f"Cut already, so used as it is unless another size is typed: {there}." in said
+    assert "0.00 m off the roll" in said
+    mesh.setFocus()
+    person.press("Return")
+    assert person.state(there) == "in_clamps"
+    assert on_hand(person) == held
+    assert len(pieces(person)) == 7
+
+
 def test_offcuts_are_kept_as_ticked(person: Person) -> None:
     """Space on a row of the list; the picture and the booking follow."""
     page = planned(person)
@@ -195,7 +219,7 @@ def test_frames_come_by_scan_and_by_code_and_leave_by_key(person: Person) -> Non
     page = go(person)
     (code,) = (job.frame.code for job in page.choice.jobs if job.frame.own_label == "B1")
     page.choice.table.setFocus()
-    person.press("Ctrl+A", "Ctrl+Backspace")
+    person.press("Ctrl+A", "Del")
     assert page.choice.codes == ()
     person.scan(code)
     assert page.choice.codes == (code,)

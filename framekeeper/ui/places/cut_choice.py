@@ -38,6 +38,8 @@ class CutChoice(QWidget):
         Put a queue on the list.
     frame_wanted(text)
         Put the frame with this code or label on the list.
+    piece_gone(code)
+        The piece that was cut for this frame is lost.
     plan_wanted()
         Plan what is on the list.
     changed()
@@ -46,6 +48,7 @@ class CutChoice(QWidget):
 
     queue_wanted = Signal(str)
     frame_wanted = Signal(str)
+    piece_gone = Signal(str)
     plan_wanted = Signal()
     changed = Signal()
 
@@ -60,7 +63,11 @@ class CutChoice(QWidget):
         self._code.setAccessibleName(tr("Add a frame by its code or label"))
         self._table_queue = KeyHintButton(theme, tr("Prepped frames"), "F2")
         self._restretch = KeyHintButton(theme, tr("To restretch"), "F3")
-        self._leave_out = KeyHintButton(theme, tr("Leave out"), "Ctrl+Backspace")
+        self._leave_out = KeyHintButton(theme, tr("Leave out"), "Del")
+        self._gone = KeyHintButton(theme, tr("Piece is gone"), "F7")
+        self._gone.setToolTip(
+            tr("The piece that was cut for the chosen frame is lost; it is cut again.")
+        )
         model: RowsModel[CutJob] = RowsModel(job_columns(bench), job_id, self)
         self.table = WorkTable(theme, model, tr("Frames to cut mesh for"))
         self._mesh, self._turning = (
@@ -101,6 +108,7 @@ class CutChoice(QWidget):
         keys.setSpacing(2 * STEP)
         keys.addWidget(self.plan_button, 1)
         keys.addWidget(self._leave_out)
+        keys.addWidget(self._gone)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(2 * STEP)
@@ -116,6 +124,7 @@ class CutChoice(QWidget):
         self._table_queue.clicked.connect(self._want_table)
         self._restretch.clicked.connect(self._want_restretch)
         self._leave_out.clicked.connect(self._leave_chosen_out)
+        self._gone.clicked.connect(self._throw_away)
         self.plan_button.clicked.connect(self.plan_wanted)
         self.table.chosen_changed.connect(self._enable)
         self.table.asked.connect(self._turning.setFocus)
@@ -166,6 +175,7 @@ class CutChoice(QWidget):
         chosen = self.table.chosen()
         for control in (self._mesh, self._turning, self._leave_out):
             control.setEnabled(bool(chosen))
+        self._gone.setEnabled(len(chosen) == 1 and chosen[0].ready is not None)
         self.plan_button.setEnabled(any(job.is_to_cut for job in self._list.jobs))
         meshes = {job.mesh.name if job.mesh else "" for job in chosen}
         _set(self._mesh, self._mesh.findText(meshes.pop()) if len(meshes) == 1 else -1)
@@ -191,6 +201,10 @@ class CutChoice(QWidget):
         self.table.clearSelection()
         self._show()
         self.table.setFocus()
+
+    def _throw_away(self) -> None:
+        for job in self.table.chosen():
+            self.piece_gone.emit(job.frame.code)
 
     def _mesh_chosen(self) -> None:
         if self._shelf is not None:

@@ -9,7 +9,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QWidget
 
 from framekeeper.domain.errors import FramekeeperError
-from framekeeper.services import cut_plan, cut_queue
+from framekeeper.services import cut_pieces, cut_plan, cut_queue
 from framekeeper.services.cut_plan import CutRequest, WidthAdvice
 from framekeeper.services.cut_queue import CutJob, CutShelf, Queue
 from framekeeper.ui.bench import Bench
@@ -67,6 +67,7 @@ class CutPage(QWidget):
     def _connect(self) -> None:
         self.choice.queue_wanted.connect(self.take_queue)
         self.choice.frame_wanted.connect(self.add_frame)
+        self.choice.piece_gone.connect(self._throw_away)
         self.choice.plan_wanted.connect(self.plan)
         self.choice.changed.connect(self._sum_up)
         self.watch.better.connect(self._show_plan)
@@ -123,6 +124,12 @@ class CutPage(QWidget):
     def _found(self, jobs: tuple[CutJob, ...]) -> None:
         self.choice.add(jobs)
         self.choice.table.choose([job.frame.code for job in jobs])
+
+    def _throw_away(self, code: str) -> None:
+        def record(desk: Desk) -> Done:
+            return cut_pieces.throw_away(desk, code)
+
+        self._bench.change(record, owner=self)
 
     def _sum_up(self) -> None:
         jobs = self.choice.jobs
