@@ -108,7 +108,7 @@ def _draw_words(pages: Sheet, words: tuple[str, ...]) -> None:
 
 
 def _draw_groups(pages: Sheet, report: LivesReport) -> None:
-    shares = (2.0, 1.0, 1.1, 1.3, 1.2, 1.2, 1.9, 3.4, 1.3)
+    shares = (2.1, 0.9, 1.0, 1.3, 1.2, 1.2, 2.4, 3.6, 1.1)
     columns = [
         Column(head, share, "left" if place == 0 else "right", bold=place == 0)
         for place, (head, share) in enumerate(zip(report.heads, shares, strict=True))

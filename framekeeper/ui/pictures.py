@@ -17,6 +17,8 @@ from framekeeper.services.desk import Desk
 from framekeeper.services.plan import Listed, list_frames
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.place_list import PLACES
+from framekeeper.ui.places.findings import Findings
+from framekeeper.ui.places.findings_page import FURTHER_PAGES
 from framekeeper.ui.places.mesh_shelf import MeshShelf
 from framekeeper.ui.places.stretching import StretchingTable
 from framekeeper.ui.places.today import Today
@@ -30,7 +32,7 @@ _QUIET_LOOKS = 5  # an answer that comes home may ask for more
 
 
 def take(folder: Path, open_desk: Callable[[], Desk]) -> list[Path]:
-    """Write a PNG of each place, the week, what to order and a frame; return their paths in order.
+    """Write a PNG of each place, of its pages, and of a frame; return their paths in order.
 
     Parameters
     ----------
@@ -72,6 +74,11 @@ def _take_all(window: Window, folder: Path) -> list[Path]:
             window.current.show_order()
             wait_until_quiet(window)
             written.append(_grab(window, folder / f"{number}-{entry.key}-order.png"))
+        if isinstance(window.current, Findings):
+            for page in FURTHER_PAGES:
+                window.current.turn()
+                wait_until_quiet(window)
+                written.append(_grab(window, folder / f"{number}-{entry.key}-{page.key}.png"))
     listed: list[Listed] = []
     window.bench.read(list_frames, listed.extend, owner=window)
     wait_until_quiet(window)
