@@ -45,13 +45,13 @@ def gap_words(plan: CutPlan) -> Sentence:
         return say("proven: no plan cuts more, nor the same with less mesh")
     if plan.is_proven:
         return say("proven: no plan needs less")
-    if plan.gap <= 0:
+    if not 0 < plan.gap < 1:
         return say("nothing better is known; not proven yet")
+    # The gap is a share of the plan; people compare with what is needed.
+    over = max(0.1, 100 * plan.gap / (1 - plan.gap))
     if plan.unplaced:
-        return say(
-            "within {gap:.1f} % of what so many pieces need at least", gap=max(0.1, 100 * plan.gap)
-        )
-    return say("within {gap:.1f} % of what is needed at least", gap=max(0.1, 100 * plan.gap))
+        return say("within {over:.1f} % of what so many need at least", over=over)
+    return say("within {over:.1f} % of what is needed at least", over=over)
 
 
 def compared_by_words(request: CutRequest) -> Sentence:

@@ -189,6 +189,19 @@ def test_a_search_beside_ends_with_the_plan_of_a_search_here(stocked: Desk) -> N
     assert str(cut_words.gap_words(beside.best())) == "proven: no plan needs less"
 
 
+def test_how_good_a_plan_is_counts_from_what_is_needed(stocked: Desk) -> None:
+    """1.5 of what needs 1.2 is a quarter too much; the domain's gap is a fifth of the plan."""
+    _, request = ask(stocked, [prepped(stocked)])
+    found = plan_here(request, seconds=5)
+    assert found.cost is not None
+    least = found.cost * Decimal("0.8")
+    open_yet = replace(found, is_proven=False, lower_bound_cost=least)
+    assert open_yet.gap == pytest.approx(0.2)
+    assert str(cut_words.gap_words(open_yet)) == "within 25.0 % of what is needed at least"
+    unknown = replace(open_yet, lower_bound_cost=Decimal(0))
+    assert str(cut_words.gap_words(unknown)) == "nothing better is known; not proven yet"
+
+
 # the booking
 
 

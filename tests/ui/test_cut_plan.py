@@ -108,7 +108,7 @@ def test_a_plan_is_there_at_once_and_then_proven(person: Person) -> None:
     assert first is not None
     assert page.watch.is_running
     assert page.result.picture.plan == page.result.view
-    assert "Looking for a better plan" in page.result.state_text
+    assert "Looking … " in page.result.state_text
     person.until(lambda: not page.watch.is_running)
     person.settle()
     best = page.result.plan

@@ -217,7 +217,7 @@ class CutResult(QWidget):
             return
         gap = self._bench.formatter.sentence(cut_words.gap_words(self.plan))
         if is_searching and not self.plan.is_proven:
-            said = tr("Looking for a better plan … {gap}", gap=gap)
+            said = tr("Looking … {gap}", gap=gap)
         elif is_whole or self.plan.is_proven:
             said = gap[:1].upper() + gap[1:]
         else:
