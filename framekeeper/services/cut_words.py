@@ -40,7 +40,7 @@ def bound_words(plan: CutPlan, request: CutRequest, currency: str = "") -> Sente
 def gap_words(plan: CutPlan) -> Sentence:
     """Say how good a plan is known to be."""
     if not plan.rolls:
-        return say("No piece can be cut.")
+        return say("no piece can be cut")
     if plan.is_proven and plan.unplaced:
         return say("proven: no plan cuts more, nor the same with less mesh")
     if plan.is_proven:

@@ -264,7 +264,7 @@ def test_a_shelf_that_changed_is_told_and_refused_at_the_booking(person: Person)
     plan = page.result.plan
     assert plan is not None
     assert not plan.rolls
-    assert page.result.state_text == "No piece can be cut."
+    assert page.result.state_text == "No piece can be cut"
     assert "longer than what is left" in page.result.more_text
 
 
