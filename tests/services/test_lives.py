@@ -291,6 +291,7 @@ def test_each_row_opens_at_an_event_of_its_own(demo: Demo) -> None:
                 assert stored.happened_at == event.at
     for row in behind_group(found, group, "ended").rows:
         assert standing[row.event_id].kind in ("pulled", "damaged", "stripped", "sent_out")
+        assert standing[row.event_id].happened_at == row.until
 
 
 def test_first_nights_open_to_their_two_surveys(demo: Demo) -> None:
@@ -376,7 +377,7 @@ def test_groups_that_differ_are_told_with_their_numbers(stocked: Desk, clock: Fa
 
 def test_each_split_names_what_nobody_told(stocked: Desk, clock: FakeClock) -> None:
     """Groups that are not told stand last and take no part in the comparison."""
-    screens(stocked, 2, rest=12)
+    screens(stocked, 2, rest=10)
     screens(stocked, 1)
     found_mesh = register.FoundMesh(MESH, mesh_since=clock.now() - dt.timedelta(days=9))
     register.register(stocked, [register.NewFrame(584, 787)], found=found_mesh)

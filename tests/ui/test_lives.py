@@ -265,7 +265,8 @@ def test_only_the_answer_to_the_last_question_is_shown(
     go_on.set()
     person.until(lambda: bool(shown))
     person.settle()
-    assert [line.split(":")[0] for line in shown] == ["Lives in days, by who stretched it"]
+    # what other benches did may be read meanwhile, and answers the same question once more
+    assert {line.split(":")[0] for line in shown} == {"Lives in days, by who stretched it"}
 
 
 def test_what_happens_meanwhile_is_taken_in(person: Person, codes: list[str]) -> None:

@@ -122,7 +122,7 @@ class LivesPage(FindingsPage):
         column.addWidget(counts)
         for page in (body, self._empty(), self.behind):
             self._pages.addWidget(page)
-        order = (
+        order: tuple[QWidget, ...] = (
             self.split, self.unit, self.mesh, self.groups, self.chart, self.causes,
             self.comparison, self.night, self.unreleased,
         )  # fmt: skip

@@ -55,7 +55,7 @@ def group_columns(bench: Bench) -> tuple[Column[LifeGroup], ...]:
         ),
         Column(
             "law", tr("How they fail"), lambda g: f.sentence(law_words(g.law)),
-            lambda g: g.law.shape if g.law else None, 216,
+            lambda g: g.law.shape if g.law else None, 230,
             header_tooltip=tr(
                 "Weibull shape with its 95 % interval: above 1 it wears out, 1 is pure accident, "
                 "below 1 the young fail most"
@@ -63,7 +63,7 @@ def group_columns(bench: Bench) -> tuple[Column[LifeGroup], ...]:
         ),
         Column(
             "left", tr("Left"), lambda g: f.sentence(left_words(g.mean_left)),
-            lambda g: g.mean_left.expected if g.mean_left else None, 116, _RIGHT,
+            lambda g: g.mean_left.expected if g.mean_left else None, 102, _RIGHT,
             header_tooltip=tr("What a screen in service has left on average"),
         ),
     )  # fmt: skip
