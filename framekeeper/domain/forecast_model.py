@@ -25,14 +25,13 @@ from framekeeper.domain.forecast_readings import (
 from framekeeper.domain.sentence import say
 
 # Found with the judge (tests/bench/judge.py) on the four worlds that it tunes on.
-RISK, MAX_DAYS = 0.04, 50.0
-DAYS_PER_RISK = 20.0  # risk 0.04 lets 0.8 days below the limit be expected between two checks
-# Pull a screen that has run a small risk for long, or that is more likely below than not. Slow
-# cloth stays near its limit for weeks, so waiting for an even chance would cost weeks below it;
-# fast cloth passes through in days, and pulling at a small chance would take down good screens.
-PULL_FROM, PULL_DAYS, PULL_AT = 0.035, 16.0, 0.8
-LOOK_BACK_DAYS = 30
-SURE_AT = 0.35  # from here on a repeat would not change the decision often enough to pay
+RISK, MAX_DAYS = 0.04, 42.0
+DAYS_PER_RISK = 27.0  # risk 0.04 lets 1.08 days below the limit be expected between two checks
+DAYS_PER_GOOD = 16.5  # days below the limit that are borne to spare one good screen a pull
+KEEP_DAYS = np.linspace(0, 4, 5)  # the few days for which a screen is kept or not
+PULL_FROM, PULL_AT = 0.06, 0.8  # below the one it is never pulled, from the other on always
+USUAL_PACE_DAYS = 7.0  # before, cycles so far do not tell the cycles to come
+SURE_AT = 0.3  # from here on a repeat would not change the decision often enough to pay
 ROWS_AT_ONCE = 40_000
 
 
@@ -196,20 +195,26 @@ class FleetModel:
     def decide(self, stretch: ArrayLike, *, today: ArrayLike, limit: ArrayLike) -> NDArray[Any]:
         """Say "keep", "read again" or "pull" from the estimate after the latest reading.
 
-        "pull" when the chance of being below the limit has reached PULL_AT, or has been PULL_FROM
-        or more for PULL_DAYS; "read again" instead when that chance is below SURE_AT or rests on a
-        sudden drop and no repeat at the same sitting confirms it, or when the latest reading is
+        Keeping a screen for KEEP_DAYS more costs the days below the limit that must then be
+        expected; what it saves is the chance that the screen is still good today and would be
+        below by then, a good pull spared. It is "pull" where the days are DAYS_PER_GOOD or more
+        for each good pull spared: slow cloth gains little by waiting and comes down at a small
+        chance, fast cloth only near an even one. Below PULL_FROM it is never pulled, from PULL_AT
+        on always. "read again" stands instead where that chance is below SURE_AT or rests on a
+        sudden drop and no repeat at the same sitting confirms it, or where the latest reading is
         not of today. A sudden drop that stands alone is read again wherever it ends.
         """
         names, shape, values = self._questions(stretch, today, limit, 0.0)
         answer = np.empty(names.size, dtype="<U10")
-        for asked in self._asked(names, 1):
-            now, bound, pace = (v[asked.place] for v in values)
+        for asked in self._asked(names, KEEP_DAYS.size):
+            now, bound, _ = (v[asked.place] for v in values)
             now = np.maximum(now, asked.last_day)
-            chance = self._below(asked, now[:, None], bound, pace)[:, 0]
-            below = (chance >= PULL_AT) | (
-                (chance >= PULL_FROM) & (self._days_at_risk(asked, bound) >= PULL_DAYS)
-            )
+            pace = asked.last_cycles / np.maximum(asked.last_day, USUAL_PACE_DAYS)
+            ahead = self._below(asked, now[:, None] + KEEP_DAYS, bound, pace)
+            chance, spared = ahead[:, 0], ahead[:, -1] - ahead[:, 0]
+            days_below = np.trapezoid(ahead, KEEP_DAYS, axis=1)
+            below = (chance >= PULL_FROM) & (days_below >= DAYS_PER_GOOD * spared)
+            below |= chance >= PULL_AT
             stale = now - asked.last_day > 2 * SITTING_DAYS
             confirmed = (asked.repeats > 1) & asked.agree & ~stale
             confirmed |= (chance >= SURE_AT) & ~asked.fell & ~stale
@@ -256,20 +261,6 @@ class FleetModel:
                 size = -seen.innovation[row, at] * seen.factor[row, at, at] * self.fleet.scale
                 found.append((int(asked.place[row]), float(seen.block.day[row, at]), float(size)))
         return sorted(found)
-
-    def _days_at_risk(self, asked: _Asked, limit: Array) -> Array:
-        """Days before the latest reading on which the chance was PULL_FROM or more, seen now."""
-        from scipy.special import ndtr
-
-        block = asked.seen.block
-        back = np.arange(LOOK_BACK_DAYS, -1.0, -1.0)
-        day = np.maximum(asked.last_day[:, None] - back, 0)
-        cycles = np.array(
-            [np.interp(*row) for row in zip(day, block.day, block.cycles, strict=True)]
-        )
-        mean, sd = self._forecast(asked.seen, day, cycles)
-        at_risk = ndtr((limit[:, None] - mean) / sd) >= PULL_FROM
-        return np.asarray(np.sum(np.diff(day, axis=1) * at_risk[:, 1:], axis=1))
 
     def _questions(
         self, stretch: ArrayLike, today: ArrayLike, limit: ArrayLike, cycles_per_day: ArrayLike

@@ -88,5 +88,6 @@ DROPS_SEEN_BEFORE, YEARS_SEEN_BEFORE = 1.0, 10.0
 USUAL_DROP, DROP_SPREAD, DROPS_AS_USUAL = 0.12, 0.06, 3.0
 
 # Good meters are advertised to about +-1 % (a seller's page, see trade notes): as a rectangular
-# doubt its standard deviation is 1 / sqrt(3) %. No number of readings averages it away.
-METER_BIAS = 0.006
+# doubt its standard deviation is 1 / sqrt(3) %, and 0.5 % of drift between two good checks (our
+# proposal, no source) come on top. No number of readings averages it away.
+METER_BIAS = 0.0075

@@ -11,6 +11,7 @@ import pytest
 from framekeeper.domain import forecast_fit
 from framekeeper.domain.errors import NotEnoughData, NotValid
 from framekeeper.domain.forecast import Observations, fit_fleet
+from framekeeper.domain.forecast_model import PULL_AT, PULL_FROM
 
 from .forecast_fleets import fleet, joined, one
 from .published import columns, numbers
@@ -194,6 +195,26 @@ def test_screen_below_its_limit_is_pulled_after_a_confirming_reading():
     sure = model.with_readings(one("x", [*days, 120], [*fall, 20.7]))
     assert sure.decide("x", today=120, limit=22) == "pull"
     assert sure.decide("x", today=150, limit=22) == "read again", "an old reading pulls no screen"
+
+
+def test_slow_cloth_comes_down_at_a_smaller_chance_than_fast_cloth():
+    """Waiting spares few good pulls where hardly anything is lost in a few days."""
+    model = fit_fleet(fleet(40, 6, seed=3))
+    slow = ([0, 10, 60, 200, 330, 330], [24.0, 22.8, 22.0, 21.3, 21.0, 21.0])
+    fast = ([0, 3, 6, 9, 12, 12], [24.0, 22.9, 22.0, 21.4, 21.0, 21.0])
+    limit = np.arange(19.5, 22, 0.01)
+    chance_at_pull = []
+    for days, fall in (slow, fast):
+        seen = model.with_readings(one("x", days, fall))
+        says = seen.decide("x", today=days[-1], limit=limit)
+        chance = seen.chances(np.repeat("x", limit.size), ahead=0, limit=limit, cycles_per_day=0)
+        first = int(np.argmax(says == "pull"))
+        assert np.all(says[first:] == "pull")
+        assert np.all(says[:first] == "keep")
+        assert np.all(says[chance[:, 0] < PULL_FROM] == "keep")
+        assert np.all(says[chance[:, 0] >= PULL_AT] == "pull")
+        chance_at_pull.append(float(chance[first, 0]))
+    assert chance_at_pull[0] < 0.5 * chance_at_pull[1]
 
 
 def test_new_reading_updates_one_screen_and_replaces_its_history():

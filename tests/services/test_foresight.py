@@ -207,7 +207,7 @@ def test_the_next_reading_has_a_day_and_a_reason(stocked: Desk, clock: FakeClock
     assert near is not None
     assert near.next_reading_on is not None
     assert near.next_reading_on < found.next_reading_on
-    assert "any later, it risks more than the 0.8 days below its limit" in said(stocked, code)
+    assert "any later, it risks more than the 1.1 days below its limit" in said(stocked, code)
 
 
 def test_a_reading_that_is_late_is_not_called_the_next(stocked: Desk, clock: FakeClock) -> None:
