@@ -14,9 +14,9 @@ from .ending import last_working_day, overlook, restretch_batch, send_last_trip
 from .incidents import incidents
 from .meter_log import keep_meter_log
 from .morning import morning
-from .opening import open_shop, register_due_groups
+from .opening import open_shop, receive_glue, register_due_groups
 from .room import Room
-from .scenario import JOBS
+from .scenario import JOBS, SECOND_LOT_FROM_DAY
 
 if TYPE_CHECKING:
     from framekeeper.storage.shop import Shop
@@ -83,6 +83,8 @@ def _ordinary_day(room: Room, days: list[dt.date], place: int) -> None:
     register_due_groups(room, start, before, day)
     if place == 0:
         return
+    if (before - start).days < SECOND_LOT_FROM_DAY <= (day - start).days:
+        receive_glue(room, room.time(day, 7, 20), 1)
     prep_bench(room, day)
     first_readings(room, day)
     if left == 0 or (day.weekday() in STRETCHING_WEEKDAYS and left > RESTRETCH_BEFORE):

@@ -7,6 +7,7 @@ import datetime as dt
 from framekeeper.domain.due import FrameRules, MeshRules
 from framekeeper.domain.events import FoundWithMesh, Payload, Registered
 from framekeeper.domain.mesh import Mesh
+from framekeeper.domain.records import Buying
 from framekeeper.services.meshes import facts_from_text, put_mesh_type
 from framekeeper.services.record import When
 from framekeeper.services.register import NewFrame, add_frame
@@ -14,9 +15,15 @@ from framekeeper.services.register import NewFrame, add_frame
 from .cloth import new_cloth
 from .room import MINUTE, MeshInShop, Room, Screen, ShelfRoll
 from .scenario import (
+    ADHESIVE_LOTS,
+    BEST_BEFORE_DAYS,
+    COSTS,
+    CURRENCY,
     FRAMES,
     KEEPER,
     LARGE,
+    LEAD_DAYS,
+    LEAD_SD_DAYS,
     LIMIT_SHARE,
     MESHES,
     METERS,
@@ -57,6 +64,7 @@ def open_shop(room: Room, day: dt.date) -> None:
         at = room.time(day, 7, 37 + 2 * place)
         room.meshes.append(_add_mesh(room, mesh, at))
         receive_roll(room, room.meshes[-1], at + MINUTE, FIRST_ROLL_MM)
+    receive_glue(room, room.time(day, 7, 55), 0)
 
 
 def _settings(room: Room, at: dt.datetime) -> None:
@@ -66,11 +74,30 @@ def _settings(room: Room, at: dt.datetime) -> None:
         "count_unit": "inch",
         "paper": "a4",
         "regrind_after_stretches": REGRIND_AFTER_STRETCHES,
+        "currency": CURRENCY,
+        **{f"cost_{name}": amount for name, amount in COSTS.items()},
     }
     room.enter("settings", KEEPER, at, subject=", ".join(sorted(chosen)))
     for name, value in chosen.items():
         room.work.set_setting(name, value)
     room.frame_rules = FrameRules(regrind_after_stretches=REGRIND_AFTER_STRETCHES)
+
+
+def receive_glue(room: Room, at: dt.datetime, place: int) -> None:
+    """Put a batch of adhesive with its activator on the shelf."""
+    best_before = room.today + dt.timedelta(days=BEST_BEFORE_DAYS[place])
+    for kind, batch in zip(("adhesive", "activator"), ADHESIVE_LOTS[place], strict=True):
+        room.enter("add batch", KEEPER, at, subject=batch)
+        room.work.add_row(
+            "supply",
+            {
+                "kind": kind,
+                "name": f"two-part frame {kind}",
+                "batch": batch,
+                "best_before": best_before,
+                "opened_on": at.date(),
+            },
+        )
 
 
 def _add_mesh(room: Room, plan: MeshPlan, at: dt.datetime) -> MeshInShop:
@@ -95,6 +122,14 @@ def _add_mesh(room: Room, plan: MeshPlan, at: dt.datetime) -> MeshInShop:
         plan.thread_um,
         facts.colour,
         rules,
+        buying=Buying(
+            plan.supplier,
+            LEAD_DAYS[plan.supplier],
+            LEAD_SD_DAYS,
+            plan.roll_width_mm,
+            LATER_ROLL_MM,
+            plan.price_per_m,
+        ),
     )
     return MeshInShop(plan, put_mesh_type(room.work, complete), rules)
 
@@ -112,6 +147,7 @@ def receive_roll(room: Room, mesh: MeshInShop, at: dt.datetime, length_mm: int) 
             "lot": f"{at.year % 100:02d}{int(room.rng.integers(1, 53)):02d}-{number:03d}",
             "supplier": mesh.plan.supplier,
             "width_mm": mesh.plan.roll_width_mm,
+            "price_per_m": mesh.plan.price_per_m,
         },
     )
     room.work.move(

@@ -7,6 +7,7 @@ would choose them; the targets follow from the stress rule of `framekeeper.domai
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 from framekeeper.domain.events import FrameKind
 
@@ -35,18 +36,23 @@ class MeshPlan:
     days_between_readings: int
     inspect_after_reclaims: int
     weight: float  # how often the shop stretches it
+    price_per_m: Decimal = Decimal(0)  # of this invented shop's money
     is_foretold: bool = True  # else its screens are read by the fixed interval
 
 
 MESHES: tuple[MeshPlan, ...] = (
-    MeshPlan("110 white", 80, 1575, "mesh supplier A", 28, 14, 1.0, is_foretold=False),
-    MeshPlan("137 white", 64, 1575, "mesh supplier A", 28, 14, 0.7, is_foretold=False),
-    MeshPlan("156 white", 64, 1575, "mesh supplier A", 28, 14, 2.2),
-    MeshPlan("180 yellow", 55, 1321, "mesh supplier B", 21, 12, 0.8),
-    MeshPlan("196 yellow", 55, 1321, "mesh supplier B", 21, 12, 1.4),
-    MeshPlan("230 yellow", 48, 1321, "mesh supplier B", 21, 12, 2.4),
-    MeshPlan("280 yellow", 40, 1575, "mesh supplier A", 14, 10, 0.7),
-    MeshPlan("305 yellow", 34, 1321, "mesh supplier B", 14, 10, 1.3),
+    MeshPlan(
+        "110 white", 80, 1575, "mesh supplier A", 28, 14, 1.0, Decimal("17.40"), is_foretold=False
+    ),
+    MeshPlan(
+        "137 white", 64, 1575, "mesh supplier A", 28, 14, 0.7, Decimal("18.20"), is_foretold=False
+    ),
+    MeshPlan("156 white", 64, 1575, "mesh supplier A", 28, 14, 2.2, Decimal("18.90")),
+    MeshPlan("180 yellow", 55, 1321, "mesh supplier B", 21, 12, 0.8, Decimal("19.60")),
+    MeshPlan("196 yellow", 55, 1321, "mesh supplier B", 21, 12, 1.4, Decimal("20.30")),
+    MeshPlan("230 yellow", 48, 1321, "mesh supplier B", 21, 12, 2.4, Decimal("21.80")),
+    MeshPlan("280 yellow", 40, 1575, "mesh supplier A", 14, 10, 0.7, Decimal("26.50")),
+    MeshPlan("305 yellow", 34, 1321, "mesh supplier B", 14, 10, 1.3, Decimal("25.10")),
 )
 
 
@@ -105,6 +111,21 @@ FRAMES: tuple[FrameGroup, ...] = (
 LAST_GROUP = FrameGroup(0, 2, STANDARD, has_mesh=True)  # on the table since this morning
 
 ADHESIVE_LOTS = (("G-0417", "H-118"), ("G-0732", "H-131"))  # glue and hardener
+BEST_BEFORE_DAYS = (-96, 41)  # of those lots, from the moment that the demo calls now
+LEAD_DAYS, LEAD_SD_DAYS = {"mesh supplier A": 9.0, "mesh supplier B": 16.0}, 2.5
+CURRENCY = "crowns"
+COSTS = {
+    "adhesive": "1.15",
+    "activator": "0.35",
+    "labour_per_hour": "24",
+    "chemistry": "0.80",
+    "water": "0.12",
+    "stretcher_price": "27.50",
+    "freight": "38",
+    "screens_per_trip": "10",
+    "days_away": "7",
+    "equipment_per_month": "95",
+}
 SECOND_LOT_FROM_DAY = 236
 OUTSIDE = "stretching shop across the river"
 

@@ -67,7 +67,7 @@ def test_the_forecast_is_worked_out_when_it_is_first_asked_for(followed: Shell) 
     assert (told["limit"], told["decision"], told["answer"]) == (18.0, "keep", "holds")
     assert told["chance_below_now"] < 0.05
     today = followed.clock.now().date()
-    assert today < dt.date.fromisoformat(told["next_reading_on"]) <= today + dt.timedelta(days=50)
+    assert today < dt.date.fromisoformat(told["next_reading_on"]) <= today + dt.timedelta(days=42)
     assert MESH in told["rests_on"]
     assert told["behind"] is None
 

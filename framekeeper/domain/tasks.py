@@ -44,7 +44,7 @@ class MeshRules:
     balance_limit: float | None = 2.0  # common practice, no source
     days_between_readings: int | None = 7  # weekly: published trade advice; where nothing foretells
     risk: float | None = 0.04  # of being below the limit between two readings: found by simulation
-    longest_wait_days: int | None = 50  # between two readings, however good the forecast
+    longest_wait_days: int | None = 42  # between two readings, however good the forecast
     inspect_after_reclaims: int | None = 20  # our proposal
 
 

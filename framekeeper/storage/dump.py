@@ -28,7 +28,7 @@ _ADDED: dict[str, dict[str, dict[str, Any]]] = {
     "0002": {
         "mesh_type": {
             "risk": 0.04,
-            "longest_wait_days": 50,
+            "longest_wait_days": 42,
             "buy_from": None,
             "lead_time_days": None,
             "lead_time_sd_days": None,

@@ -200,7 +200,7 @@ def test_the_next_reading_has_a_day_and_a_reason(stocked: Desk, clock: FakeClock
     assert found is not None
     assert found.outlook is not None
     assert found.next_reading_on == found.outlook.check_at.date()
-    assert "no screen waits longer than 50 days" in said(stocked, code)
+    assert "no screen waits longer than 42 days" in said(stocked, code)
     set_rules(stocked, limit=21.2)
     forecasts.refresh(stocked)
     near = foresight.frame_forecast(stocked, code)

@@ -43,8 +43,8 @@ def effect(**changes: object) -> Effect:
 def test_it_counts_readings_days_and_restretches_of_a_month() -> None:
     found = effect()
     assert (found.screens, found.at_once, found.by_forecast) == (25, 0, True)
-    # Fifty days at most between two readings, so at least 25 x 30.4 / 50 = 15 of them.
-    assert found.checks_a_month > 25 * MONTH_DAYS / 50
+    # 42 days at most between two readings, so at least 25 x 30.4 / 42 = 18 of them.
+    assert found.checks_a_month > 25 * MONTH_DAYS / 42
     assert found.days_at_risk_a_month is not None
     assert found.restretches is not None
     assert 0 < found.days_at_risk_a_month < 25 * 0.8
@@ -114,7 +114,7 @@ def test_the_waits_are_those_of_the_due_list(risk: float) -> None:
     pace = [own_pace(s, ground().fit.fleet["usual_pace"]) for s in screens]  # type: ignore[union-attr]
     stays = model.decide(keys, today=last, limit=21.8) == "keep"
     due = model.next_check(
-        keys, today=last, limit=21.8, cycles_per_day=pace, risk=risk, max_days=50
+        keys, today=last, limit=21.8, cycles_per_day=pace, risk=risk, max_days=42
     )
     wait = (due - last)[stays]
     assert len(set(np.round(wait))) > 2

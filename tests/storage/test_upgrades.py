@@ -61,7 +61,7 @@ def test_what_it_held_is_there_and_sound(old_file: Path) -> None:
     shop.close()
     assert len(frames) == len(before["frame"])
     assert {m.rules.risk for m in meshes} == {0.04}
-    assert {m.rules.longest_wait_days for m in meshes} == {50}
+    assert {m.rules.longest_wait_days for m in meshes} == {42}
     after = _content(old_file)
     for name, rows in before.items():
         if name != "alembic_version":  # new columns come last

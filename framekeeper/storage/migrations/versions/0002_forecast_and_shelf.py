@@ -69,7 +69,7 @@ def _buying() -> None:
 def _forecast() -> None:
     op.add_column("mesh_type", sa.Column("risk", sa.Double(), nullable=True))
     op.add_column("mesh_type", sa.Column("longest_wait_days", sa.Integer(), nullable=True))
-    op.execute("UPDATE mesh_type SET risk = 0.04, longest_wait_days = 50")
+    op.execute("UPDATE mesh_type SET risk = 0.04, longest_wait_days = 42")
     op.create_table(
         "fleet_fit",
         sa.Column("id", BIG_ID, autoincrement=False, nullable=False),
