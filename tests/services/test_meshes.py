@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 import pytest
 
 from framekeeper.domain.due import MeshRules
 from framekeeper.domain.errors import Conflict, NotFound, NotValid
+from framekeeper.domain.records import Buying
 from framekeeper.services import history, meshes
 from framekeeper.services.desk import Desk
-from framekeeper.services.meshes import MeshTypeFacts, add_mesh_type, edit_mesh_type
+from framekeeper.services.meshes import MeshTypeFacts, add_mesh_type, edit_mesh_type, set_buying
 from tests.services.shoptalk import MESH, rows
 
 
@@ -138,3 +140,35 @@ def test_an_older_version_is_not_saved_over_a_newer_one(stocked: Desk) -> None:
 def test_text_that_no_reading_of_a_mesh_explains() -> None:
     with pytest.raises(NotValid):
         meshes.facts_from_text("left of the door")
+
+
+def test_how_a_mesh_is_bought_stays_through_an_edit_and_goes_with_an_undo(stocked: Desk) -> None:
+    """Facts that say nothing of buying leave it."""
+    bought = Buying("Weberei Lund", 9.0, 2.5, 1580, 30_000, Decimal("31.50"))
+
+    def known() -> Buying:
+        buying: Buying = named(stocked, "77-55").buying
+        return buying
+
+    set_buying(stocked, "77-55", bought)
+    edit_mesh_type(stocked, "77-55", MeshTypeFacts("77-55", thread_um=55.0))
+    assert known() == bought
+    history.undo(stocked)
+    history.undo(stocked)
+    assert known() == Buying()
+    history.redo(stocked)
+    assert known() == bought
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"lead_time_days": -1.0}, {"lead_time_days": float("nan")}, {"lead_time_sd_days": 2.0},
+        {"buy_width_mm": 0}, {"buy_length_mm": 1_000_001}, {"price_per_m": Decimal(-1)},
+        {"buy_from": "x" * 201}, {"buy_from": "\x00"},
+    ],
+)  # fmt: skip
+def test_buying_that_cannot_be(stocked: Desk, wrong: dict[str, Any]) -> None:
+    with pytest.raises(NotValid) as refused:
+        set_buying(stocked, "77-55", Buying(**wrong))
+    assert refused.value.argument in {*wrong, "lead_time_days"}
