@@ -26,8 +26,8 @@ from framekeeper.domain.sentence import say
 
 # Found with the judge (tests/bench/judge.py) on the four worlds that it tunes on.
 RISK, MAX_DAYS = 0.04, 42.0
-DAYS_PER_RISK = 26.0  # risk 0.04 lets 1.04 days below the limit be expected between two checks
-DAYS_PER_GOOD = 16.4  # days below the limit that are borne to spare one good screen a pull
+DAYS_PER_RISK = 27.0  # risk 0.04 lets 1.08 days below the limit be expected between two checks
+DAYS_PER_GOOD = 16.5  # days below the limit that are borne to spare one good screen a pull
 KEEP_DAYS = np.linspace(0, 4, 5)  # the few days for which a screen is kept or not
 PULL_FROM, PULL_AT = 0.06, 0.8  # below the one it is never pulled, from the other on always
 USUAL_PACE_DAYS = 7.0  # before, cycles so far do not tell the cycles to come

@@ -189,7 +189,7 @@ def test_the_effect_is_shown_before_anything_is_saved(
     person.fill(L="22.9")
     person.until(lambda: "at once under this limit" in effect.note.text())
     with person.desk.read() as reader:
-        assert meshes.find_mesh_type(reader, MESH).rules.longest_wait_days == 50
+        assert meshes.find_mesh_type(reader, MESH).rules.longest_wait_days == 42
     person.press("Esc", "Esc")
     assert person.form is None
 
@@ -214,7 +214,7 @@ def test_what_makes_no_sense_is_told_while_it_is_typed(
     person.until(lambda: person.form is None)
     with person.desk.read() as reader:
         rules = meshes.find_mesh_type(reader, MESH).rules
-    assert (rules.risk, rules.longest_wait_days, rules.days_between_readings) == (0.025, 50, 21)
+    assert (rules.risk, rules.longest_wait_days, rules.days_between_readings) == (0.025, 42, 21)
 
 
 def test_an_empty_risk_reads_by_the_fixed_interval(
