@@ -76,12 +76,18 @@ def take_bare(
     found = [s for s in room.in_state("bare") if is_meant(s) and not room.state(s).hold_reason]
     found = found[:most]
     slack = sorted(
-        (s for s in room.free_to_use() if is_meant(s)),
+        (s for s in room.free_to_use() if is_meant(s) and not _is_shown(room, s)),
         key=lambda s: (share_left(room, s), s.frame.number),
     )[: most - len(found)]
     room.record("pull", KEEPER, at, slack, Pulled("old mesh, planned for the next stretch"))
     strip(room, slack, at + MINUTE)
     return found + slack
+
+
+def _is_shown(room: Room, screen: Screen) -> bool:
+    """Whether the demo leaves this screen as it is, for what is due on it."""
+    life = room.state(screen).life
+    return screen.frame.id in room.overlooked or (life is not None and life.open_damage is not None)
 
 
 def share_left(room: Room, screen: Screen) -> float:

@@ -27,7 +27,7 @@ BACK_IN_TIME = 2
 BARE_FRAMES = 16
 SET_ASIDE = 6
 WEAK = 2
-WEAK_BY_N_PER_CM = 3.0  # below the target: outside the tolerance, above the limit
+WEAK_BY_N_PER_CM = 2.5  # below the target: outside the tolerance, above the limit
 FRIDAY = 4
 MINUTES_OF_MORNING = 130
 
