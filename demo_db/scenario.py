@@ -120,7 +120,7 @@ COSTS = {
     "labour_per_hour": "24",
     "chemistry": "0.80",
     "water": "0.12",
-    "stretcher_price": "27.50",
+    "stretcher_price": "44.50",
     "freight": "38",
     "screens_per_trip": "10",
     "days_away": "7",

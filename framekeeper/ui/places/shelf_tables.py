@@ -145,14 +145,14 @@ def roll_columns(bench: Bench) -> tuple[Column[RollRow], ...]:
             tr("Mesh"),
             lambda r: r.mesh.name if r.mesh else "",
             lambda r: r.mesh.name if r.mesh else "",
-            width=100,
+            width=108,
         ),
         Column(
             "width",
             tr("Width"),
             lambda r: formatter.length(r.roll.width_mm),
             lambda r: r.roll.width_mm,
-            width=96,
+            width=72,
             align=_RIGHT,
         ),
         Column(
@@ -160,7 +160,7 @@ def roll_columns(bench: Bench) -> tuple[Column[RollRow], ...]:
             tr("Left"),
             lambda r: roll_length(formatter, r.roll.on_hand_mm),
             lambda r: r.roll.on_hand_mm,
-            width=86,
+            width=84,
             align=_RIGHT,
         ),
         Column(
@@ -168,9 +168,9 @@ def roll_columns(bench: Bench) -> tuple[Column[RollRow], ...]:
             tr("Offcut serves"),
             lambda r: serving_in_short(formatter, r.serving),
             lambda r: r.roll.is_offcut,
-            width=136,
+            width=124,
         ),
-        Column("lot", tr("Lot"), lambda r: r.roll.lot, lambda r: r.roll.lot, width=80),
+        Column("lot", tr("Lot"), lambda r: r.roll.lot, lambda r: r.roll.lot, width=96),
         Column(
             "price",
             tr("Price"),
@@ -186,14 +186,14 @@ def usage_columns(bench: Bench) -> tuple[Column[Usage], ...]:
     formatter = bench.formatter
     return (
         Column("month", tr("Month"), lambda r: f"{r.month:%Y-%m}", lambda r: r.month, width=86),
-        Column("mesh", tr("Mesh"), lambda r: r.mesh.name, lambda r: r.mesh.name, width=110),
-        Column("pieces", tr("Pieces"), lambda r: str(r.pieces), lambda r: r.pieces, 72, _RIGHT),
+        Column("mesh", tr("Mesh"), lambda r: r.mesh.name, lambda r: r.mesh.name, width=108),
+        Column("pieces", tr("Pieces"), lambda r: str(r.pieces), lambda r: r.pieces, 74, _RIGHT),
         Column(
             "cut",
             tr("Cut"),
             lambda r: roll_length(formatter, r.cut_mm),
             lambda r: r.cut_mm,
-            width=76,
+            width=88,
             align=_RIGHT,
         ),
         Column(
@@ -201,7 +201,7 @@ def usage_columns(bench: Bench) -> tuple[Column[Usage], ...]:
             tr("Scrap"),
             lambda r: roll_length(formatter, r.scrapped_mm),
             lambda r: r.scrapped_mm,
-            width=76,
+            width=88,
             align=_RIGHT,
         ),
     )
