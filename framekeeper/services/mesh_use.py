@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -81,7 +81,7 @@ class Pace:
     """What the ledger says of the last year, or of the time since the mesh came."""
 
     pieces: int
-    cut_mm: int
+    cut_mm: float  # along the roll that was bought, less what was kept of it
     days: float
 
     @property
@@ -154,15 +154,29 @@ class MeshUse:
             m for m in self.moves if mesh_id in (None, m.mesh_type_id) and m.happened_at >= since
         ]
 
+    @cached_property
+    def _shares(self) -> dict[int, Fraction]:
+        return shares(self.rolls.values())
+
+    def _gone_mm(self, moves: Iterable[MoveRecord]) -> float:
+        """What movements took, along the roll that was bought: a narrow offcut is a share of it."""
+        whole = Fraction(1)
+        return -float(sum(m.length_mm * self._shares.get(m.roll_id or 0, whole) for m in moves))
+
+    def _cut_mm(self, moves: Iterable[MoveRecord]) -> float:
+        """What was cut, less the offcuts that were kept of it."""
+        return self._gone_mm(m for m in moves if m.kind == "cut" or self._is_offcut_kept(m))
+
     def pace(self, mesh_id: int) -> Pace | None:
-        """How fast the shop has used a mesh; None where none was ever cut."""
+        """How fast the shop has used a mesh; None where none of it went."""
         recent = self._recent(mesh_id)
-        cuts = [m for m in recent if m.kind == "cut"]
-        if not cuts:
+        pieces = sum(m.kind == "cut" for m in recent)
+        cut_mm = self._cut_mm(recent)
+        if not pieces or cut_mm <= 0:
             return None
         began = min(m.happened_at for m in recent)
         days = (self.now - began).total_seconds() / 86_400
-        return Pace(len(cuts), -sum(m.length_mm for m in cuts), days)
+        return Pace(pieces, cut_mm, days)
 
     def as_cut(self, mesh_id: int) -> float:
         """Length of roll that a screen takes, as a share of its plain piece; 1 with few cuts.
@@ -178,11 +192,10 @@ class MeshUse:
             and life.roll_id is not None
             and life.events[0].at >= since
         ]
-        cut = -sum(m.length_mm for m in recent if m.kind == "cut" and m.roll_id is not None)
-        kept = sum(m.length_mm for m in recent if self._is_offcut_kept(m))
-        if len(plain) < FEWEST_CUTS or cut - kept <= 0:
+        cut_mm = self._cut_mm(m for m in recent if m.roll_id is not None)
+        if len(plain) < FEWEST_CUTS or cut_mm <= 0:
             return 1.0
-        return (cut - kept) / sum(plain)
+        return cut_mm / sum(plain)
 
     def _is_offcut_kept(self, move: MoveRecord) -> bool:
         roll = self.rolls.get(move.roll_id or 0)
@@ -197,14 +210,14 @@ class MeshUse:
 
     def _spoiled(self, mesh_id: int | None) -> Spoiled | None:
         recent = self._recent(mesh_id)
-        cut = -sum(m.length_mm for m in recent if m.kind == "cut")
+        cut = self._cut_mm(recent)
         if cut < OWN_SCRAP_MM:
             return None
-        missing = max(0, -sum(m.length_mm for m in recent if m.kind == "counted"))
-        scrap = -sum(m.length_mm for m in recent if m.kind == "scrapped")
-        burst = -sum(m.length_mm for m in recent if m.kind == "cut" and self._burst(m))
+        missing = max(0.0, self._gone_mm(m for m in recent if m.kind == "counted"))
+        scrap = self._gone_mm(m for m in recent if m.kind == "scrapped")
+        burst = self._gone_mm(m for m in recent if m.kind == "cut" and self._burst(m))
         spoiled = scrap + missing + burst
-        return Spoiled(spoiled / (cut + scrap + missing), spoiled, mesh_id is None)
+        return Spoiled(spoiled / (cut + scrap + missing), round(spoiled), mesh_id is None)
 
     def _burst(self, move: MoveRecord) -> bool:
         """Whether the mesh broke before its release, so that a second piece was needed."""
@@ -234,7 +247,6 @@ class MeshUse:
 
     def used(self, meshes: Mapping[int, MeshTypeRecord], zone: dt.tzinfo) -> tuple[Used, ...]:
         """Tally what left the rolls by month, mesh, size and reason, the newest month first."""
-        share = shares(self.rolls.values())
         pieces: dict[tuple[dt.date, int, tuple[float, float] | None, Reason], int] = defaultdict(
             int
         )
@@ -249,7 +261,7 @@ class MeshUse:
             month = move.happened_at.astimezone(zone).date().replace(day=1)
             key = (month, move.mesh_type_id, size, reason)
             pieces[key] += move.kind == "cut"
-            length[key] -= move.length_mm * share.get(move.roll_id or 0, Fraction(1))
+            length[key] -= move.length_mm * self._shares.get(move.roll_id or 0, Fraction(1))
         rows = [
             Used(month, meshes[mesh], size, reason, pieces[month, mesh, size, reason], round(mm))
             for (month, mesh, size, reason), mm in length.items()

@@ -182,3 +182,22 @@ def test_the_way_a_shop_cuts_is_learnt(stocked: Desk) -> None:
     for code in codes:
         stretch.stretch(stocked, [code], request)
     assert use_in(stocked).as_cut(mesh) == pytest.approx((12 + 4) / 14)
+
+
+def test_an_offcut_counts_by_its_width_in_pace_way_of_cutting_and_scrap(stocked: Desk) -> None:
+    """Of 1500 mm, 300 are kept beside each piece: four fifths of each cut were used, not none."""
+    for _ in range(27):
+        in_clamps(stocked)
+        stock.keep_offcut(stocked, ROLL, width_mm=300, length_mm=PIECE)
+    mesh = mesh_id(stocked)
+    pace = use_in(stocked).pace(mesh)
+    assert pace is not None
+    assert pace.piece_mm == pytest.approx(0.8 * PIECE)
+    assert use_in(stocked).as_cut(mesh) == pytest.approx(0.8)
+    assert use_in(stocked).spoiled(mesh) is None  # 19.2 m went: too little to know
+    stock.scrap(stocked, "R0002", length_mm=PIECE, reason="soiled")
+    in_clamps(stocked)
+    in_clamps(stocked)
+    spoiled = use_in(stocked).spoiled(mesh)
+    assert spoiled is not None
+    assert spoiled.spoiled_mm == round(PIECE / 5)
