@@ -112,3 +112,15 @@ def test_how_a_mesh_is_bought(shop: Shell) -> None:
     row = shop.ask("mesh list")[0]  # type: ignore[index]
     assert (row["buy_from"], row["lead_time"], row["list_price"]) == ("", 9, None)
     assert "spread but no length" in shop.refuse("mesh edit '230 yellow' --lead-time none")
+
+
+def test_glue_past_its_date_is_told_as_it_is_used(shop: Shell) -> None:
+    """Whatever the case it is typed in; a batch that keeps is not spoken of."""
+    shop.do("glue-batch add AH-1 --kind adhesive --best-before 2020-01-31")
+    shop.do("glue-batch add HX --kind activator --best-before 2199-01-31")
+    shop.do("register --size 400x500mm --label B9")
+    shop.do("prep B9 --all --skip 'old_glue=new frame'")
+    shop.do("stretch B9 --mesh '230 yellow'")
+    said = shop.do("glue B9 --adhesive-lot ah-1 --activator-lot HX")
+    assert "Batch AH-1 (adhesive) is past its best-before day, 2020-01-31." in said
+    assert "HX" not in said

@@ -13,6 +13,7 @@ from framekeeper.domain.events import PREP_STEPS, PrepStep
 from framekeeper.domain.sentence import say
 from framekeeper.services import prep, stretch
 from framekeeper.services.settings import read_settings
+from framekeeper.services.supplies import past_batches, supplies
 
 if TYPE_CHECKING:
     from framekeeper.cli.call import Call
@@ -138,6 +139,10 @@ def _glue(call: Call) -> None:
             when=call.when(),
         )
     )
+    if not call.as_json:
+        batches = {"adhesive": words.adhesive_lot, "activator": words.activator_lot}
+        for told in past_batches(supplies(call.desk), **batches):
+            call.tell(told)
 
 
 def _release(call: Call) -> None:

@@ -91,7 +91,15 @@ def read_amount(name: InputName, text: str) -> Decimal | None:
             argument=name,
         )
     value = Decimal(plain.replace(",", "."))
-    return _checked(name, value / 100 if name in SHARES else value)
+    if name not in SHARES:
+        return _checked(name, value)
+    if value >= 100:
+        raise NotValid(
+            say("{what}: a share lies below 100 %.", what=WORDS[name]),
+            hint=say("Type it in percent: a tenth is 10."),
+            argument=name,
+        )
+    return _checked(name, value / 100)
 
 
 def amount_text(name: InputName, value: Decimal) -> str:

@@ -101,15 +101,13 @@ def request_for(
     NotPossible
         If nothing is left to be cut.
     """
-    to_cut = tuple(
-        job for job in jobs
-        if job.is_to_cut and job.mesh and mesh_only in ("", job.mesh.name)
-    )  # fmt: skip
+    meant = [job for job in jobs if job.mesh and mesh_only in ("", job.mesh.name)]
+    to_cut = tuple(job for job in meant if job.is_to_cut)
     if not to_cut:
-        raise NotPossible(
-            say("There is nothing to cut."),
-            hint=say("Add frames, and say which mesh each of them gets."),
-        )
+        hint = say("Add frames, and say which mesh each of them gets.")
+        if meant:
+            hint = say("The pieces for these frames are cut already; stretch them.")
+        raise NotPossible(say("There is nothing to cut."), hint=hint)
     wanted = {job.mesh.id for job in to_cut if job.mesh}
     rolls = tuple(r for r in shelf.rolls if r.mesh_type_id in wanted and r.on_hand_mm > 0)
     return CutRequest(to_cut, rolls, may_turn, shelf.frame_sizes, shelf.settings.cut_allowance_mm)

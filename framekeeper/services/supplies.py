@@ -172,6 +172,18 @@ def offered(listed: Iterable[SupplyNow], kind: SupplyKind) -> list[SupplyNow]:
     return sorted(of_kind, key=lambda s: s.supply.opened_on is None)
 
 
+def past_batches(
+    listed: Iterable[SupplyNow], *, adhesive: str = "", activator: str = ""
+) -> list[Sentence]:
+    """Say of the batches that a frame is glued with which are past their best-before day."""
+    used = {("adhesive", adhesive.strip().casefold()), ("activator", activator.strip().casefold())}
+    return [
+        now.told
+        for now in listed
+        if (now.supply.kind, now.supply.batch.casefold()) in used and now.is_past and now.told
+    ]
+
+
 def _supply(reader: Reader, supply_id: int) -> SupplyRecord:
     found = next((s for s in reader.supplies() if s.id == supply_id), None)
     if found is None:

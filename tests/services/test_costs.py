@@ -133,6 +133,13 @@ def test_what_no_cost_can_be_is_refused_by_its_name(name: str, text: str) -> Non
     assert refused.value.argument == name
 
 
+def test_a_share_that_cannot_be_is_refused_in_percent_as_it_is_typed() -> None:
+    with pytest.raises(NotValid) as refused:
+        cost_inputs.read_amount("waste_share", "100 %")
+    assert "waste of mesh: a share lies below 100 %" in str(refused.value)
+    assert "a tenth is 10" in str(refused.value.hint)
+
+
 def test_amounts_are_read_and_written_alike() -> None:
     for name, text, value in (
         ("freight", " 60,50 ", "60.50"),

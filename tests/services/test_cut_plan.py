@@ -220,8 +220,9 @@ def test_a_booking_takes_the_mesh_and_gives_each_frame_its_piece(
     assert (usage.pieces, usage.cut_mm) == (3, 2 * 889)
     shelf = cut_shelf(stocked)
     assert [j.ready is None for j in jobs_for(stocked, codes, mesh=MESH)] == [False] * 3
-    with pytest.raises(NotPossible, match="nothing to cut"):
+    with pytest.raises(NotPossible, match="nothing to cut") as refused:
         request_for(shelf, jobs_for(stocked, codes, mesh=MESH), may_turn=False)
+    assert "cut already" in str(refused.value.hint)
 
 
 def test_undo_takes_all_of_it_back_and_redo_brings_it(stocked: Desk) -> None:

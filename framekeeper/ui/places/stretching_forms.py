@@ -12,7 +12,7 @@ from framekeeper.domain.errors import NotValid
 from framekeeper.services import marks, stretch
 from framekeeper.services.bench_queues import TableNow
 from framekeeper.services.desk import Desk, Done
-from framekeeper.services.supplies import SupplyNow, offered
+from framekeeper.services.supplies import SupplyNow, offered, past_batches
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.places.shelf_words import batch_words
 from framekeeper.ui.places.stretching_lists import Chosen
@@ -109,19 +109,12 @@ class GlueForm(WorkForm):
 
     def _tell_dates(self) -> None:
         """Warn of a batch that is past its best-before day."""
-        used = (
-            ("adhesive", self._adhesive.currentText()),
-            ("activator", self._activator.currentText()),
+        past = past_batches(
+            self._supplies,
+            adhesive=self._adhesive.currentText(),
+            activator=self._activator.currentText(),
         )
-        said = [
-            self.bench.formatter.sentence(now.told)
-            for kind, batch in used
-            for now in self._supplies
-            if now.supply.kind == kind
-            and now.supply.batch.casefold() == batch.strip().casefold()
-            and now.is_past
-            and now.told is not None
-        ]
+        said = [self.bench.formatter.sentence(told) for told in past]
         self._dates.setText(" ".join(said))
 
     def open_for(self, table: TableNow, chosen: Chosen) -> None:
