@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from framekeeper.domain.errors import NotFound
 from framekeeper.domain.events import Event, Payload, Stretched
-from framekeeper.domain.records import CutPieceRecord
+from framekeeper.domain.records import CutPieceRecord, MoveRecord
 from framekeeper.domain.sentence import Millimetres, say
 from framekeeper.services.desk import Desk, Done
 from framekeeper.services.find import find_frame
@@ -78,6 +78,17 @@ def _fits(piece: CutPieceRecord, stretched: Stretched) -> bool:
         stretched.cut_length_mm,
         stretched.cut_width_mm,
     )
+
+
+def code_of_cut(move: MoveRecord) -> str:
+    """Return the code of the frame that a piece was cut ahead for; empty for any other movement.
+
+    A booking gives the frame's name as the reason; its code stands first there, and stays when
+    the shop's own label changes.
+    """
+    if move.kind != "cut" or move.event_id is not None:
+        return ""
+    return move.reason.partition(" ")[0]
 
 
 def throw_away(desk: Desk, code: str) -> Done:

@@ -23,6 +23,7 @@ from framekeeper.domain.records import (
     MoveRecord,
     RollRecord,
 )
+from framekeeper.services.cut_pieces import code_of_cut
 from framekeeper.services.desk import Desk
 from framekeeper.services.settings import shop_settings
 from framekeeper.services.stock_use import shares, standing
@@ -225,14 +226,19 @@ class MeshUse:
         return life is not None and life.cause is not None and life.cause.before_release
 
     @cached_property
-    def _by_name(self) -> dict[str, FrameRecord]:
-        return {frame.name: frame for frame in self.frames.values()}
+    def _by_code(self) -> dict[str, FrameRecord]:
+        return {frame.code: frame for frame in self.frames.values()}
+
+    @cached_property
+    def _cut_at_the_table(self) -> frozenset[int]:
+        """The stretches that took mesh off the shelf themselves, so no piece that lay ready."""
+        return frozenset(m.event_id for m in self.moves if m.event_id is not None)
 
     def _life_of(self, move: MoveRecord) -> LivedMesh | None:
         """The mesh life that a cut was for; of a piece cut ahead, the next one from that roll."""
         if move.event_id is not None:
             return self._by_key.get(move.event_id, (None, None))[0]
-        frame = self._by_name.get(move.reason)
+        frame = self._by_code.get(code_of_cut(move))
         return next(
             (
                 life
@@ -240,6 +246,7 @@ class MeshUse:
                 if frame is not None
                 and life.frame_id == frame.id
                 and life.roll_id == move.roll_id
+                and life.key not in self._cut_at_the_table
                 and life.events[0].at >= move.happened_at
             ),
             None,
@@ -279,7 +286,7 @@ class MeshUse:
         if move.kind != "cut":
             return None
         life = self._life_of(move)
-        frame = self.frames[life.frame_id] if life else self._by_name.get(move.reason)
+        frame = self.frames[life.frame_id] if life else self._by_code.get(code_of_cut(move))
         size = (frame.width_mm, frame.height_mm) if frame else None
         if life is None:
             return size, "ahead"

@@ -14,6 +14,7 @@ from framekeeper.domain.records import (
     OperationRecord,
     RollRecord,
 )
+from framekeeper.services.cut_pieces import code_of_cut
 from framekeeper.services.desk import Desk
 from framekeeper.services.find import find_roll
 from framekeeper.services.offcuts import Serving, servings
@@ -118,6 +119,7 @@ def _lines(
 ) -> list[MoveLine]:
     by_id = {move.id: move for move in moves}
     reversed_ids = {move.reverses_id for move in moves}
+    by_code = {frame.code: frame for frame in frames.values()}
     left, lines = 0, []
     for move in moves:
         left += move.length_mm
@@ -127,7 +129,7 @@ def _lines(
                 move,
                 operations[move.operation_id],
                 left,
-                frames.get(frames_of.get(move.event_id or 0, 0)),
+                frames.get(frames_of.get(move.event_id or 0, 0)) or by_code.get(code_of_cut(move)),
                 move.id in reversed_ids,
                 operations[taken.operation_id] if taken else None,
             )

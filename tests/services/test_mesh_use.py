@@ -6,12 +6,13 @@ import datetime as dt
 
 import pytest
 
-from framekeeper.services import history, marks, prep, stock, stretch
+from framekeeper.services import history, marks, prep, register, stock, stretch
 from framekeeper.services.cut_plan import book, plan_here, request_for
 from framekeeper.services.cut_queue import cut_shelf, jobs_for
 from framekeeper.services.desk import Desk
 from framekeeper.services.mesh_use import MeshUse, Used, read_use, use_of_mesh
 from framekeeper.services.stock import NewRoll
+from framekeeper.services.stock_moves import roll_page
 from tests.fakes import FakeClock
 from tests.services.shoptalk import MESH, ROLL, in_clamps, prepped, ready
 
@@ -90,6 +91,31 @@ def test_a_piece_that_was_cut_ahead_tells_its_reason_once_it_is_stretched(stocke
     ]
     marks.damage(stocked, codes[:1], "burst", mesh_is_done=True)
     assert sum(use_in(stocked)._burst(m) for m in use_in(stocked).moves) == 1
+
+
+def test_a_piece_cut_ahead_keeps_its_frame_under_another_label(stocked: Desk) -> None:
+    """A stretch that cuts mesh of its own from that roll has not used it; the next one has."""
+    code = prepped(stocked)
+    shelf = cut_shelf(stocked)
+    request = request_for(shelf, jobs_for(stocked, [code], mesh=MESH), may_turn=False)
+    book(stocked, request, plan_here(request, seconds=5))
+    register.edit_frame(stocked, code, register.FrameEdit(own_label="K 7"))
+    assert {u.size_mm for u in use_of_mesh(stocked)} == {SIZE}
+    (cut,) = [line for line in roll_page(stocked, ROLL).lines if line.move.kind == "cut"]
+    assert cut.frame is not None
+    assert cut.frame.code == code
+    longer = stretch.StretchRequest(MESH, roll=ROLL, cut_length_mm=PIECE + 100)
+    stretch.stretch(stocked, [code], longer)
+    assert sorted(told(use_of_mesh(stocked))) == [
+        ("2025-03", "ahead", 1, PIECE),
+        ("2025-03", "first", 1, PIECE + 100),
+    ]
+    prep.strip(stocked, [code])
+    stretch.stretch(stocked, [code], stretch.StretchRequest(MESH))
+    assert sorted(told(use_of_mesh(stocked))) == [
+        ("2025-03", "first", 1, PIECE + 100),
+        ("2025-03", "other", 1, PIECE),
+    ]
 
 
 def test_an_offcut_gives_back_its_share_and_takes_it_when_it_is_used(stocked: Desk) -> None:
