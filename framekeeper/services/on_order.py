@@ -1,4 +1,4 @@
-"""Mesh that is on its way: what was ordered counts until a roll of it arrives."""
+"""Mesh that is on its way: what was ordered counts until rolls of that length have come."""
 
 from __future__ import annotations
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 _KEY = "mesh_on_order"
 LONGEST_ORDER_MM = 10_000_000  # ten kilometres
+_RUNS_SHORT = 0.1  # our choice: rolls are seldom as long as told, and nobody sends a tenth later
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +43,8 @@ class Coming:
 def mark_ordered(desk: Desk, orders: Mapping[str, int]) -> Done:
     """Remember that so much of each mesh (by name, in mm) was ordered today.
 
-    It counts as on its way until the first roll of that mesh is received; ordering again replaces
-    what was remembered.
+    Each roll of that mesh that is received counts against it, so that a delivery in parts is not
+    ordered twice; ordering again replaces what was remembered.
 
     Raises
     ------
@@ -104,20 +105,26 @@ def read_coming(
     reader: Reader, moves: Iterable[MoveRecord], rolls: Mapping[int, RollRecord]
 ) -> dict[int, Coming]:
     """Return what is on its way, by the id of the mesh; `moves` are those that stand."""
-    arrived: dict[int, int] = {}
-    for move in moves:
-        roll = rolls.get(move.roll_id or 0)
-        if move.kind == "received" and roll is not None and not roll.is_offcut:
-            arrived[move.mesh_type_id] = max(arrived.get(move.mesh_type_id, 0), move.id)
-    return {
-        int(mesh_id): Coming(
-            order["length_mm"],
-            dt.date.fromisoformat(order["ordered_on"]),
-            dt.date.fromisoformat(order["expected_on"]),
+    listed = list(moves)
+    coming = {}
+    for key, order in _kept(reader).items():
+        mesh_id, ordered = int(key), order["length_mm"]
+        came = sum(
+            move.length_mm
+            for move in listed
+            if move.mesh_type_id == mesh_id
+            and move.kind == "received"
+            and move.id > order["after_move"]
+            and (roll := rolls.get(move.roll_id or 0)) is not None
+            and not roll.is_offcut
         )
-        for mesh_id, order in _kept(reader).items()
-        if arrived.get(int(mesh_id), 0) <= order["after_move"]
-    }
+        if ordered - came > _RUNS_SHORT * ordered:
+            coming[mesh_id] = Coming(
+                ordered - came,
+                dt.date.fromisoformat(order["ordered_on"]),
+                dt.date.fromisoformat(order["expected_on"]),
+            )
+    return coming
 
 
 def _kept(reader: Reader | Work) -> dict[str, dict[str, Any]]:

@@ -261,7 +261,7 @@ def short_shop(desk: Desk) -> None:
     stock.count_roll(desk, "R0001", length_mm=1000)
 
 
-def test_an_order_is_remembered_until_a_roll_comes(stocked: Desk, clock: FakeClock) -> None:
+def test_an_order_is_remembered_until_all_of_it_has_come(stocked: Desk, clock: FakeClock) -> None:
     short_shop(stocked)
     assert meshes_of(stocked)[MESH].is_to_order
     mark_ordered(stocked, {MESH: 30_000})
@@ -272,10 +272,14 @@ def test_an_order_is_remembered_until_a_roll_comes(stocked: Desk, clock: FakeClo
     clock.go_on(days=3)
     stock.receive_roll(stocked, NewRoll("77-55", 1500, 5000))
     assert meshes_of(stocked)[MESH].coming is not None
-    stock.receive_roll(stocked, NewRoll(MESH, 1500, 5000))
-    assert meshes_of(stocked)[MESH].coming is None
+    stock.receive_roll(stocked, NewRoll(MESH, 1500, 15_000))
+    order = meshes_of(stocked)[MESH]
+    assert order.coming is not None
+    assert order.coming.length_mm == 15_000  # the second roll is not ordered twice
+    stock.receive_roll(stocked, NewRoll(MESH, 1500, 14_500))
+    assert meshes_of(stocked)[MESH].coming is None  # half a metre less than told is all of it
     history.undo(stocked)
-    assert meshes_of(stocked)[MESH].coming is not None
+    assert meshes_of(stocked)[MESH].coming == order.coming
 
 
 def test_an_offcut_is_no_delivery(stocked: Desk) -> None:
