@@ -59,6 +59,11 @@ def test_what_if_reckons_with_what_it_is_told(stocked: Shell) -> None:
     (table,) = (b for b in more["benches"] if b["place"] == "stretching")
     assert (table["minutes_there"], table["full_on"]) == (500, "2025-03-14")
     assert table["unplaced"] > 0
+    told = stocked.do(f"what-if --also 40 '{MESH}' --minutes stretching=100").splitlines()
+    (place,) = (n for n, line in enumerate(told) if line.startswith("  Stretching table: "))
+    assert "full on 2025-03-14" in told[place]
+    # ten mornings of 100 minutes: three stretches of 30 each after a set-up of 10, for 41 frames
+    assert told[place + 1] == "    Jobs that fit on no day until 2025-03-16: 11"
     assert f"{MESH}: 35.6 m needed, 30.0 m on hand" in stocked.do(f"what-if --also 40 '{MESH}'")
 
 
@@ -69,6 +74,9 @@ def test_what_if_reckons_with_what_it_is_told(stocked: Shell) -> None:
         ("what-if --minutes garden=5", "no bench garden"),
         ("what-if --minutes round=-5", "none below 0"),
         ("what-if --also 2 silk", "no mesh silk"),
+        (f"what-if --also -3 '{MESH}'", "From 0 to 1000 more screens"),
+        ("what-if --closed 2026-13-40", "2026-13-40"),
+        ("what-if --closed 2026-08-14..2026-08-03", "ends before it begins"),
         ("calendar .", "is a folder"),
     ],
 )

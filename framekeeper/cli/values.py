@@ -13,6 +13,7 @@ from framekeeper.domain.errors import FramekeeperError, NotValid
 from framekeeper.domain.money import read_price
 from framekeeper.domain.sentence import say
 from framekeeper.domain.sizes import Size, read_decimal, read_size
+from framekeeper.services.work_times import holidays_in
 
 T = TypeVar("T")
 
@@ -82,6 +83,12 @@ def or_none(read: Callable[[str], T]) -> Callable[[str], T | _None]:
         return NONE if text.strip().lower() == "none" else read(text)
 
     return reader
+
+
+@_plainly
+def closed_days(text: str) -> tuple[dt.date, ...]:
+    """Read closed days: dates, and whole closures such as 2026-08-03..2026-08-14."""
+    return holidays_in(text)
 
 
 @_plainly

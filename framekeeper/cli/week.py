@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from framekeeper.cli.options import Commands, command
-from framekeeper.cli.values import named, number, whole
+from framekeeper.cli.values import closed_days, named, number, whole
 from framekeeper.domain.due import Place
 from framekeeper.domain.errors import NotValid
 from framekeeper.domain.sentence import Sentence, say
@@ -18,7 +18,6 @@ from framekeeper.services.forecasts import refresh_if_possible
 from framekeeper.services.settings import BENCHES
 from framekeeper.services.week import USUAL_DAYS, WeekPlan, batch_words, late_words, week_plan
 from framekeeper.services.what_if import Outcome, Wanted, what_if
-from framekeeper.services.work_times import holidays_in
 
 if TYPE_CHECKING:
     from framekeeper.cli.call import Call
@@ -37,7 +36,7 @@ def add(commands: Commands[argparse.ArgumentParser]) -> None:
         help="minutes a day at one bench instead of the shop's own",
     )  # fmt: skip
     parser.add_argument(
-        "--closed", type=holidays_in, default=(), metavar="DATES", help="days that are closed too"
+        "--closed", type=closed_days, default=(), metavar="DATES", help="days that are closed too"
     )
     parser.add_argument(
         "--also", action="append", default=[], nargs=2, metavar=("NUMBER", "MESH"),
@@ -167,8 +166,8 @@ def _what_if(call: Call) -> None:
         return
     call.tell(
         say(
-            "Until {day} {mean:.1f} restretches are expected, give or take {sd:.1f}; "
-            "{due} of them are due now, and {waiting} frames wait for mesh.",
+            "Until {day} {mean:.1f} restretches are expected, give or take {sd:.1f}. Due now: "
+            "{due}. Frames that wait for mesh: {waiting}.",
             day=found.until,
             mean=found.restretches,
             sd=found.restretches_sd,
@@ -212,6 +211,12 @@ def _bench_lines(found: Outcome) -> Iterator[Sentence]:
             yield Sentence("  {bench}: {used:.0f} of {there:.0f} minutes, full on {day}", values)
         else:
             yield Sentence("  {bench}: {used:.0f} of {there:.0f} minutes", values)
+        if load.unplaced:
+            yield say(
+                "    Jobs that fit on no day until {day}: {count}",
+                day=found.until,
+                count=load.unplaced,
+            )
 
 
 def _outcome(found: Outcome) -> dict[str, object]:

@@ -8,7 +8,7 @@ from typing import Literal
 
 Decision = Literal["keep", "read again", "pull"]
 
-MATHS = 1
+MATHS = 2
 """Raised when the same readings would give another forecast; what was kept is then dropped."""
 
 AHEAD_DAYS = (0, 1, 2, 3, 5, 7, 10, 14, 21, 28, 35, 42, 56, 70, 84, 112, 140, 182, 273, 365)

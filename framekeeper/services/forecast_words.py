@@ -65,6 +65,13 @@ def crossing(outlook: Outlook, now: dt.datetime, zone: dt.tzinfo) -> Sentence:
     limit = outlook.limit
     if even is None:
         ends_at = outlook.read_at + dt.timedelta(days=AHEAD_DAYS[-1])
+        if ends_at <= now:
+            return say(
+                "Last read on {read}, a year ago or more: nothing says any more how long it holds "
+                "{limit:.1f} N/cm. Read it first.",
+                read=_day(outlook.read_at, zone),
+                limit=limit,
+            )
         return say(
             "Likely to hold {limit:.1f} N/cm for the year: the chance of being below it by {day} "
             "is {chance}.",
@@ -169,8 +176,8 @@ def rests_on(
     words = {"mesh": mesh.name, "stretches": stretches}
     if share < MOSTLY:
         return say(
-            "Rests mostly on the trade’s figures: {stretches} stretches of {mesh} were read so "
-            "far. Own readings take over as they come.",
+            "Rests mostly on the trade’s figures; stretches of {mesh} that were read so far: "
+            "{stretches}. Own readings take over as they come.",
             **words,
         )
     if share < PARTLY:

@@ -119,6 +119,7 @@ class Ahead:
 
 
 LEAST_CHANCE = 0.005  # of a restretch: what is rarer is not worth a line
+MOST_CHANCE = 0.99  # what is foretold is no certain job before a reading confirms it
 
 
 def ahead(desk: Desk, until: dt.date) -> list[Ahead]:
@@ -158,7 +159,7 @@ def _restretch_ahead(
         return
     if any(task.rule == "below_limit" for task in listed.tasks):
         return  # it is due already
-    chance = outlook.chance_at(end)
+    chance = min(outlook.chance_at(end), MOST_CHANCE)
     if chance < LEAST_CHANCE:
         return
     likely_at = outlook.reached_at(EVEN_CHANCE) or end

@@ -108,6 +108,7 @@ class _Piece:
 class _Shop:
     settings: ShopSettings
     waiting: tuple[tuple[FrameRecord, str], ...]  # with the mesh that was on them last, or ""
+    has_piece: frozenset[tuple[int, str]]  # frames and the mesh of which a piece is cut already
     on_hand_mm: Mapping[str, int]
 
 
@@ -193,11 +194,12 @@ def _look(desk: Desk) -> _Shop:
         for roll in reader.rolls():
             name = names[roll.mesh_type_id]
             on_hand[name] = on_hand.get(name, 0) + roll.on_hand_mm
+        has_piece = frozenset((p.frame_id, names[p.mesh_type_id]) for p in reader.cut_pieces())
     with_mesh = []
     for frame in waiting:
         worn = mesh_last_worn(lifecycle.standing(journals[frame.id]))
         with_mesh.append((frame, names[worn] if worn is not None else ""))
-    return _Shop(settings, tuple(with_mesh), on_hand)
+    return _Shop(settings, tuple(with_mesh), has_piece, on_hand)
 
 
 def _check(also: Sequence[Wanted], shop: _Shop) -> None:
@@ -211,7 +213,7 @@ def _check(also: Sequence[Wanted], shop: _Shop) -> None:
             )
         if not 0 <= wanted.count <= MOST_WANTED:
             raise NotValid(
-                say("At most {most} more screens can be reckoned with.", most=MOST_WANTED),
+                say("From 0 to {most} more screens can be reckoned with.", most=MOST_WANTED),
                 kept="",
                 argument="also",
             )
@@ -287,7 +289,7 @@ def _pieces(works: Iterable[Work], shop: _Shop, also: Sequence[Wanted]) -> Itera
             length, _ = cut_size_mm(work.frame, allowance)
             yield _Piece(work.mesh_name, length, "expected", work.chance)
     for frame, mesh in shop.waiting:
-        if mesh:
+        if mesh and (frame.id, mesh) not in shop.has_piece:
             yield _Piece(mesh, cut_size_mm(frame, allowance)[0], "waiting")
     for wanted in also:
         length = round(max(wanted.size_mm)) + allowance

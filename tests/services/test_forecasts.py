@@ -19,6 +19,9 @@ from framekeeper.services.check import SurveyRequest
 from framekeeper.services.desk import Desk
 from framekeeper.services.meshes import MeshTypeFacts, edit_mesh_type, find_mesh_type
 from framekeeper.services.record import When
+from framekeeper.services.week import week_plan
+from framekeeper.services.week_calendar import calendar_file
+from framekeeper.services.wording import PlainWording
 from framekeeper.storage.derived_tables import FleetFit, OutlookRow
 from framekeeper.storage.shop import Shop
 from tests.fakes import FakeClock
@@ -332,3 +335,27 @@ def test_what_is_ahead_is_listed_with_its_chance(stocked: Desk, clock: FakeClock
     end = dt.datetime.combine(until + dt.timedelta(days=1), dt.time(), dt.UTC)
     assert by_rule["restretch_expected"].chance == outlook.chance_at(end)
     assert plan.ahead(stocked, clock.now().date()) == []
+
+
+def test_a_restretch_that_is_as_good_as_sure_is_still_no_certain_job(
+    stocked: Desk, clock: FakeClock
+) -> None:
+    """A torn screen is read again first; only then its restretch is work that has a day."""
+    code = followed(stocked, clock)[0]
+    forecasts.refresh(stocked)
+    clock.go_on(days=2)
+    read(stocked, code, 5.0)
+    outlook = foretold(stocked, code)
+    assert outlook is not None
+    assert outlook.chances[0] == 1.0
+    assert "read_again" in due(stocked, code)
+    week = week_plan(stocked, days=10)
+    (restretch,) = (
+        planned.job
+        for planned in week.plan.jobs
+        if planned.job.rule == "restretch_expected" and week.work(planned.job).frame.code == code
+    )
+    assert restretch.chance == plan.MOST_CHANCE
+    file = calendar_file(stocked, PlainWording(), days=10).decode()
+    assert f"{code}: read again" in file
+    assert f"{code}: restretch" not in file

@@ -69,6 +69,10 @@ def said(desk: Desk, code: str) -> str:
         (0, 3, "Below 18.0 N/cm already, with a chance of 97 %."),
         (None, 3, "Likely to hold 18.0 N/cm for the year: the chance of being below it by "
                   "2026-06-01 is 4 %."),
+        (None, 364.9, "Likely to hold 18.0 N/cm for the year: the chance of being below it by "
+                      "2026-06-01 is 4 %."),
+        (None, 365, "Last read on 2025-06-01, a year ago or more: nothing says any more how long "
+                    "it holds 18.0 N/cm. Read it first."),
     ],
 )  # fmt: skip
 def test_one_sentence_says_when_it_is_likely_below(
