@@ -7,18 +7,21 @@ export that the program of that revision wrote.
 from __future__ import annotations
 
 import datetime as dt
+import json
 import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import Connection, inspect
+from sqlalchemy import Connection, create_engine, inspect, text
 
 from framekeeper.domain.records import FrameFilter
 from framekeeper.services import forecasts
 from framekeeper.services.desk import Desk
 from framekeeper.storage import migrate
+from framekeeper.storage.guards import install_guards
+from framekeeper.storage.journal_tables import APPEND_ONLY
 from framekeeper.storage.shop import Shop
 from tests.fakes import FakeClock
 
@@ -84,8 +87,57 @@ def test_an_upgraded_schema_is_that_of_a_new_shop(old_file: Path, tmp_path: Path
     assert old == new
 
 
+@pytest.mark.parametrize("revision", OLDER)
+def test_a_shop_on_a_server_is_upgraded_like_a_file(
+    revision: str, bare_postgres_url: str, postgres_url: str
+) -> None:
+    held = _fill_server(bare_postgres_url, revision)
+    shop = Shop.open(bare_postgres_url)
+    assert shop.check(now=NOW) == []
+    assert forecasts.refresh(Desk(shop, FakeClock(NOW))).outlooks > 0
+    with shop.read() as reader:
+        assert len(reader.frames(FrameFilter(with_retired=True))) == len(held["frame"])
+        meshes = reader.mesh_types(with_hidden=True)
+        assert {(m.rules.risk, m.rules.longest_wait_days) for m in meshes} == {(0.04, 42)}
+    new = Shop.open(postgres_url)
+    assert _tables(shop) == _tables(new)
+    new.close()
+    shop.close()
+
+
+def _fill_server(url: str, revision: str) -> dict[str, list[dict[str, object]]]:
+    """Make the shop that a program of that revision would have on a server."""
+    from alembic import command
+    from alembic.config import Config
+
+    held = json.loads((SHOPS / f"{revision}.json").read_text(encoding="utf-8"))["tables"]
+    engine = create_engine(url)
+    with engine.begin() as connection:
+        config = Config()
+        config.set_main_option("script_location", str(Path(migrate.__file__).parent / "migrations"))
+        config.attributes["connection"] = connection
+        command.upgrade(config, revision)
+        install_guards(connection, APPEND_ONLY)
+        for name, rows in held.items():  # in the order in which they rest on each other
+            for row in rows:
+                columns = ", ".join(f'"{column}"' for column in row)
+                places = ", ".join(f":{column}" for column in row)
+                connection.execute(text(f"INSERT INTO {name} ({columns}) VALUES ({places})"), row)
+    engine.dispose()
+    return dict(held)
+
+
 def _schema(path: Path) -> dict[str, object]:
     shop = Shop.open(path)
+    schema = _tables(shop)
+    with shop.engine.connect() as connection:
+        query = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
+        schema["triggers"] = connection.exec_driver_sql(query).fetchall()
+    shop.close()
+    return schema
+
+
+def _tables(shop: Shop) -> dict[str, object]:
     inspector = inspect(shop.engine)
     schema: dict[str, object] = {}
     for table in inspector.get_table_names():
@@ -96,10 +148,6 @@ def _schema(path: Path) -> dict[str, object]:
             sorted(str(k) for k in inspector.get_foreign_keys(table)),
             sorted(str(i) for i in inspector.get_indexes(table)),
         )
-    with shop.engine.connect() as connection:
-        query = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
-        schema["triggers"] = connection.exec_driver_sql(query).fetchall()
-    shop.close()
     return schema
 
 
