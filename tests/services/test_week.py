@@ -13,8 +13,11 @@ from framekeeper.domain.errors import NotFound, NotValid
 from framekeeper.domain.sentence import say
 from framekeeper.services import check, marks, plan, register
 from framekeeper.services.check import SurveyRequest
+from framekeeper.services.cut_plan import book, plan_at_once, request_for
+from framekeeper.services.cut_queue import cut_shelf, jobs_for
 from framekeeper.services.desk import Desk
 from framekeeper.services.find import find_frames
+from framekeeper.services.order import order_list
 from framekeeper.services.plan import Ahead, DueItem
 from framekeeper.services.settings import change_settings
 from framekeeper.services.week import WeekPlan, batch_words, week_plan
@@ -250,6 +253,19 @@ def test_a_screen_below_its_limit_and_frames_that_wait_need_mesh_for_certain(
     # strip and prep what is slack, what is pulled and what is bare, in one set-up; and stretch
     # these with the frame that is prepped, of which the two that bore mesh share a set-up
     assert (minutes["prep"], minutes["stretching"]) == (3 * 15 + 10, 4 * 30 + 10)
+
+
+def test_a_frame_whose_piece_is_cut_asks_for_no_more_mesh(stocked: Desk) -> None:
+    """It still waits, and the order list says the same."""
+    code = ready(stocked)
+    marks.pull(stocked, [code], "below its limit")
+    (before,) = what_if(stocked).meshes
+    request = request_for(cut_shelf(stocked), jobs_for(stocked, [code]), may_turn=False)
+    book(stocked, request, plan_at_once(request))
+    after = what_if(stocked)
+    assert (before.waiting_mm, after.waiting) == (889, 1)
+    assert sum(need.waiting_mm for need in after.meshes) == 0
+    assert sum(order.expected.waiting for order in order_list(stocked).meshes) == 0
 
 
 def test_the_knobs_turn_what_they_say(stocked: Desk) -> None:
