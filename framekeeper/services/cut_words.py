@@ -7,7 +7,7 @@ from decimal import Decimal
 from framekeeper.domain.cutting import CutPlan, PlacedPiece, RollPlan, Row, Unplaced, WidthCost
 from framekeeper.domain.money import price_text
 from framekeeper.domain.sentence import Millimetres, Running, Sentence, say
-from framekeeper.services.cut_plan import CutRequest, Offcut, WidthAdvice, free_width_mm
+from framekeeper.services.cut_plan import CutRequest, Offcut, WidthAdvice
 from framekeeper.services.cut_queue import CutJob
 
 _CENT = Decimal("0.01")
@@ -132,18 +132,6 @@ def offcut_words(offcut: Offcut) -> Sentence:
         frame_width=Millimetres(last.width_mm),
         frame_height=Millimetres(last.height_mm),
         **words,
-    )
-
-
-def left_over(cut: RollPlan, row: Row) -> Sentence | None:
-    """Say what is left beside the pieces of a row; None where nothing is."""
-    width = free_width_mm(cut, row)
-    if width < 1:
-        return None
-    return say(
-        "left over {width} x {length}",
-        width=Millimetres(width),
-        length=Millimetres(row.length_mm),
     )
 
 

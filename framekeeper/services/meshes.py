@@ -13,7 +13,7 @@ from framekeeper.domain.mesh import NOTHING_ABOVE_MPA, Mesh, is_weave, target_wa
 from framekeeper.domain.mesh_names import MeshName, read_mesh
 from framekeeper.domain.money import valid_price
 from framekeeper.domain.records import Buying, Colour, CountUnit, MeshTypeRecord
-from framekeeper.domain.sentence import say
+from framekeeper.domain.sentence import Millimetres, Running, say
 from framekeeper.domain.survey import valid_tension
 from framekeeper.services.desk import Desk, Done
 
@@ -253,6 +253,13 @@ _BUYING_RANGES: dict[str, tuple[float, float]] = {
 }
 
 
+def _as_told(name: str, value: float) -> Millimetres | Running | str:
+    """A number of how a mesh is bought, in the unit in which it is typed."""
+    if name == "buy_length_mm":
+        return Running(value)
+    return Millimetres(value) if name == "buy_width_mm" else f"{value:g}"
+
+
 def check_buying(buying: Buying) -> None:
     """Refuse a time, a size or a price that cannot be.
 
@@ -266,10 +273,14 @@ def check_buying(buying: Buying) -> None:
         value = getattr(buying, name)
         if value is not None and not (math.isfinite(value) and low <= value <= high):
             raise NotValid(
-                say("{value:g} cannot be; from {low:g} to {high:g} can.", value=value, low=low,
-                    high=high),
+                say(
+                    "{value} cannot be; from {low} to {high} can.",
+                    value=_as_told(name, value),
+                    low=_as_told(name, low),
+                    high=_as_told(name, high),
+                ),
                 argument=name,
-            )  # fmt: skip
+            )
     if buying.lead_time_sd_days is not None and buying.lead_time_days is None:
         raise NotValid(
             say("The lead time has a spread but no length."),

@@ -172,3 +172,8 @@ def test_buying_that_cannot_be(stocked: Desk, wrong: dict[str, Any]) -> None:
     with pytest.raises(NotValid) as refused:
         set_buying(stocked, "77-55", Buying(**wrong))
     assert refused.value.argument in {*wrong, "lead_time_days"}
+
+
+def test_a_roll_that_cannot_be_bought_is_told_in_the_unit_it_is_typed_in(stocked: Desk) -> None:
+    with pytest.raises(NotValid, match=r"10000\.00 m cannot be.* to 1000\.00 m can"):
+        set_buying(stocked, "77-55", Buying(buy_length_mm=10_000_000))
