@@ -78,15 +78,15 @@ def _forecast(call: Call) -> None:
 
 
 def _head(frame: FrameRecord, forecast: FrameForecast) -> Sentence:
-    outlook = forecast.outlook
-    if outlook is None:
+    outlook, life = forecast.outlook, frame.state.life
+    if outlook is None or life is None:
         return say("{frame}", frame=frame.name)
     return say(
         "{frame}: {tension:.1f} N/cm, give or take {sd:.2f}: {decision}",
         frame=frame.name,
         tension=outlook.tension,
         sd=outlook.sd,
-        decision=forecast_words.DECISIONS[outlook.decision],
+        decision=forecast_words.decision_words(outlook, life.survey),
     )
 
 

@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from framekeeper.domain.due_outlook import (
     ROUNDING,
+    below_as_read,
     below_by_forecast,
     reading_by_forecast,
     start_of_day,
@@ -187,22 +188,9 @@ def _tension(life: MeshLife, rules: MeshRules, outlook: Outlook | None) -> Itera
     if by_forecast is not None:
         yield by_forecast
         return
-    if limit is not None and survey.lowest < limit - ROUNDING:
-        template = (
-            "tension {mean:.1f} N/cm, limit {limit:.1f}"
-            if survey.mean < limit - ROUNDING
-            else "tension {mean:.1f} N/cm but {lowest:.1f} at its lowest point, limit {limit:.1f}"
-        )
-        yield Task(
-            "below_limit",
-            "rack",
-            survey.at,
-            "below",
-            Sentence(
-                template,
-                {"mean": survey.mean, "lowest": survey.lowest, "limit": limit},
-            ),
-        )
+    below = None if limit is None else below_as_read(survey, limit)
+    if below is not None:
+        yield below
         return
     target = life.target_n_per_cm or rules.target
     if target is None or survey.moment != "after_release" or _is_accepted(life, survey):
@@ -296,7 +284,7 @@ def next_reading(
     Days count as a calendar does: what was read last Monday noon is due this Monday early.
     """
     if outlook is not None:
-        said_already = below_by_forecast(survey, outlook) is not None
+        said_already = below_by_forecast(survey, outlook) or below_as_read(survey, outlook.limit)
         return None if said_already else reading_by_forecast(survey, outlook, zone)
     every = rules.days_between_readings
     if every is None:

@@ -41,6 +41,19 @@ def below_by_forecast(survey: LastSurvey, outlook: Outlook) -> Task | None:
     return None
 
 
+def below_as_read(survey: LastSurvey, limit: float) -> Task | None:
+    """What the latest survey says by itself: its lowest point decides, not its mean."""
+    if survey.lowest >= limit - ROUNDING:
+        return None
+    template = (
+        "tension {mean:.1f} N/cm, limit {limit:.1f}"
+        if survey.mean < limit - ROUNDING
+        else "tension {mean:.1f} N/cm but {lowest:.1f} at its lowest point, limit {limit:.1f}"
+    )
+    reason = Sentence(template, {"mean": survey.mean, "lowest": survey.lowest, "limit": limit})
+    return Task("below_limit", "rack", survey.at, "below", reason)
+
+
 def _plain(survey: LastSurvey, outlook: Outlook) -> Sentence:
     return say("tension {mean:.1f} N/cm, limit {limit:.1f}", mean=survey.mean, limit=outlook.limit)
 

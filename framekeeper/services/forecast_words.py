@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from framekeeper.domain.due import next_reading as next_reading_task
-from framekeeper.domain.due_outlook import below_by_forecast
+from framekeeper.domain.due_outlook import below_as_read, below_by_forecast
 from framekeeper.domain.outlook import AHEAD_DAYS, EVEN_CHANCE, Outlook
 from framekeeper.domain.sentence import Sentence, say
 from framekeeper.domain.trade_words import TASK_WORDS
@@ -36,6 +36,13 @@ def chance_words(chance: float) -> Sentence:
     if chance > 0.99:
         return say("more than 99 %")
     return say("{chance:.0f} %", chance=100 * chance)
+
+
+def decision_words(outlook: Outlook, survey: LastSurvey | None) -> Sentence:
+    """Name what is to be done; a point below the limit is not kept, whatever its mean holds."""
+    if outlook.decision == "keep" and survey is not None and below_as_read(survey, outlook.limit):
+        return TASK_WORDS["below_limit"]
+    return DECISIONS[outlook.decision]
 
 
 def missing(mesh: MeshTypeRecord, is_read: bool, is_fitted: bool) -> Sentence:
@@ -141,7 +148,9 @@ def next_reading(
             tension=outlook.tension_then,
             why=why,
         )
-    found = below_by_forecast(survey, outlook) if outlook is not None else None
+    found = None
+    if outlook is not None:
+        found = below_by_forecast(survey, outlook) or below_as_read(survey, outlook.limit)
     if found is None:
         return None, None
     due = say("Due now: {task} ({why}).", task=TASK_WORDS[found.rule], why=found.reason)

@@ -11,7 +11,16 @@ import pypdf
 import pytest
 
 from framekeeper.domain.due import MeshRules
-from framekeeper.services import check, forecast_words, forecasts, foresight, marks, prep, stretch
+from framekeeper.services import (
+    check,
+    forecast_words,
+    forecasts,
+    foresight,
+    marks,
+    plan,
+    prep,
+    stretch,
+)
 from framekeeper.services.check import SurveyRequest
 from framekeeper.services.desk import Desk
 from framekeeper.services.meshes import MeshTypeFacts, edit_mesh_type, find_mesh_type
@@ -221,6 +230,29 @@ def test_a_reading_that_is_late_is_not_called_the_next(stocked: Desk, clock: Fak
     assert found is not None
     clock.go_on(days=51)
     assert f"A reading is due since {found.next_reading_on}: it holds" in said(stocked, code)
+
+
+def test_a_point_below_the_limit_is_pulled_everywhere(stocked: Desk, clock: FakeClock) -> None:
+    """The mean holds for months; the due list goes by the lowest point, and so does the rest."""
+    code = followed(stocked, clock)[1]
+    forecasts.refresh(stocked)
+    clock.go_on(days=2)
+    check.survey(stocked, code, SurveyRequest((22.2, 17.0) + (22.2,) * 3, (22.2,) * 5))
+    found = foresight.frame_forecast(stocked, code)
+    assert found is not None
+    assert found.outlook is not None
+    assert found.outlook.decision == "keep"
+    assert found.next_reading_on is None
+    why = "tension 21.7 N/cm but 17.0 at its lowest point, limit 18.0"
+    assert f"Due now: pull or restretch ({why})." in said(stocked, code)
+    with stocked.read() as reader:
+        frame = reader.frame_by_code(code)
+    assert frame is not None
+    assert frame.state.life is not None
+    words = forecast_words.decision_words(found.outlook, frame.state.life.survey)
+    assert str(words) == "pull or restretch"
+    until = (clock.now() + dt.timedelta(days=90)).date()
+    assert [a.task.rule for a in plan.ahead(stocked, until) if a.frame.code == code] == []
 
 
 def test_a_sudden_drop_is_read_again_now(stocked: Desk, clock: FakeClock) -> None:
