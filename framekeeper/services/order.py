@@ -218,7 +218,8 @@ def _mesh_order(mesh: MeshTypeRecord, shop: OrderFacts) -> MeshOrder:
                 mesh.buying.lead_time_sd_days or 0.0)  # fmt: skip
     demand, basis, expected = _demand(mesh, shop, lead.days + settings.review_days)
     rolls = [r for r in use.rolls.values() if _is_there(r, mesh)]
-    aside = _set_aside(rolls, demand, lead.days + settings.review_days, shop)
+    weights = _weights(demand, lead.days + settings.review_days, shop)
+    aside = _set_aside(rolls, weights, settings.cut_allowance_mm)
     on_hand = sum(r.on_hand_mm for r in rolls)
     usable = on_hand - sum(a.roll.on_hand_mm for a in aside)
     coming = shop.coming.get(mesh.id)
@@ -253,10 +254,13 @@ def _mesh_order(mesh: MeshTypeRecord, shop: OrderFacts) -> MeshOrder:
         chance_later=_chance(demand, usable, coming, lead, more, today),
         reorder_mm=reorder,
         curve=_curve(demand, lead.days + more),
-        purchase=purchase(mesh, use, demand, reorder - there, settings)
+        purchase=purchase(
+            mesh, use, demand, reorder - there, settings,
+            serves=lambda width: _is_wide_enough(width, weights, settings.cut_allowance_mm),
+        )
         if there < reorder
         else None,
-    )
+    )  # fmt: skip
 
 
 def _is_there(roll: RollRecord, mesh: MeshTypeRecord) -> bool:
@@ -321,27 +325,41 @@ def _basis(may: Sequence[MayNeed], sure: Sequence[MayNeed], pace: Pace | None) -
 # the stock
 
 
+def _weights(
+    demand: MeshDemand, horizon_days: float, shop: OrderFacts
+) -> dict[tuple[float, float], float]:
+    """How many frames of each size are expected; those of the shop where nothing is."""
+    weights = demand.sizes(horizon_days)
+    if weights:
+        return weights
+    every = Counter((i.frame.width_mm, i.frame.height_mm) for i in shop.listed)
+    return {size: float(count) for size, count in every.items()}
+
+
 def _set_aside(
-    rolls: Iterable[RollRecord], demand: MeshDemand, horizon_days: float, shop: OrderFacts
+    rolls: Iterable[RollRecord], weights: Mapping[tuple[float, float], float], allowance: int
 ) -> tuple[Aside, ...]:
     """Find the rolls that do not serve half of what is expected: too narrow, or what is left."""
-    weights = demand.sizes(horizon_days)
-    if not weights:
-        every = Counter((i.frame.width_mm, i.frame.height_mm) for i in shop.listed)
-        weights = {size: float(count) for size, count in every.items()}
-    allowance = shop.settings.cut_allowance_mm
     whole = sum(weights.values())
     found = []
     for roll in rolls:
-        wide_enough = serves = 0.0
-        for (width, height), weight in weights.items():
-            along, across = piece_mm(width, height, allowance)
-            is_wide = across <= roll.width_mm
-            wide_enough += weight * is_wide
-            serves += weight * (is_wide and along <= roll.on_hand_mm)
+        serves = sum(
+            weight
+            for (width, height), weight in weights.items()
+            if piece_mm(width, height, allowance)[1] <= roll.width_mm
+            and piece_mm(width, height, allowance)[0] <= roll.on_hand_mm
+        )
         if serves < whole / 2:
-            found.append(Aside(roll, is_narrow=wide_enough < whole / 2))
+            found.append(Aside(roll, not _is_wide_enough(roll.width_mm, weights, allowance)))
     return tuple(sorted(found, key=lambda a: a.roll.code))
+
+
+def _is_wide_enough(
+    width_mm: int, weights: Mapping[tuple[float, float], float], allowance: int
+) -> bool:
+    """Whether a roll of this width serves at least half of what is expected."""
+    serves = sum(w for size, w in weights.items() if piece_mm(*size, allowance)[1] <= width_mm)
+    return serves >= sum(weights.values()) / 2
 
 
 def _chance(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -69,9 +69,14 @@ def purchase(
     demand: MeshDemand,
     gap_mm: float,
     settings: ShopSettings,
+    *,
+    serves: Callable[[int], bool],
 ) -> Purchase:
-    """Say how to buy a mesh of which `gap_mm` (above 0) are lacking."""
-    buying, bought = mesh.buying, _bought(mesh, use)
+    """Say how to buy a mesh of which `gap_mm` (above 0) are lacking.
+
+    What came in a width that `serves` refuses is no example for the next order.
+    """
+    buying, bought = mesh.buying, [b for b in _bought(mesh, use) if serves(b.roll.width_mm)]
     newest = bought[0] if bought else None
     priced = next((b.roll for b in bought if b.roll.price_per_m is not None), None)
     price = buying.price_per_m

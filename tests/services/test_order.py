@@ -172,6 +172,23 @@ def test_whole_rolls_are_bought_and_the_cheapest_number_of_them() -> None:
     assert work_out(facts(*items, mesh=mesh)).total == Decimal("200.00")  # no cost of an order
 
 
+def test_a_width_that_is_too_narrow_is_not_bought_again() -> None:
+    """A remnant that came last says nothing of the width, length and price of the next roll."""
+    moves = (
+        MoveRecord(1, 1, 1, 1, None, "received", 20_000, None, READ_AT, "", None),
+        MoveRecord(2, 2, 1, 2, None, "received", 4_000, None, READ_AT, "", None),
+    )
+    remnant = replace(roll(2, width_mm=WIDTH - 1), price_per_m=Decimal("1.00"))
+    buy = only(
+        facts(listed(1, "bare"), rolls=(roll(1, on_hand_mm=0), remnant), moves=moves)
+    ).purchase
+    assert buy is not None
+    assert (buy.width_mm, buy.roll_mm, buy.price_per_m) == (1600, 20_000, Decimal("20.00"))
+    alone = only(facts(listed(1, "bare"), rolls=(remnant,), moves=moves[1:])).purchase
+    assert alone is not None
+    assert (alone.width_mm, alone.price_per_m, alone.length_mm) == (None, None, 1000)
+
+
 def test_the_cheaper_width_is_told() -> None:
     """Two pieces lie side by side on 1372 mm and not on 1321: half the length for a little more."""
     moves = (
