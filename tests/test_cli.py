@@ -198,7 +198,7 @@ def test_the_shelf_meters_and_settings(stocked: Shell) -> None:
     rolls = stocked.ask("roll list")
     assert rolls == [
         {"code": "R0001", "mesh": MESH, "width_mm": 1580, "on_hand_m": 28.9, "lot": "",
-         "supplier": ""}
+         "supplier": "", "price_per_m": None, "offcut_of": None, "serves": None}
     ]  # fmt: skip
     assert stocked.ask("usage") == [
         {"month": "2025-03", "mesh": MESH, "pieces": 1, "cut_m": 0.9, "scrapped_m": 0.1}
