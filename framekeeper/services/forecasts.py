@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from framekeeper.domain.forecast import FleetModel
     from framekeeper.storage.reader import Reader
 
-REFIT_AFTER = dt.timedelta(days=1)  # where there was any new reading
+REFIT_AFTER = dt.timedelta(days=1)  # where any reading is new, or was taken back
 REFIT_GROWTH = 0.1  # of the readings: then at once
 NO_LIMIT_DAYS = 365  # the longest wait where the shop sets none
 
@@ -155,7 +155,7 @@ def needs_refit(reader: Reader, now: dt.datetime) -> bool:
     kept = _usable_fit(reader)
     if kept is None:
         return reader.surveys_since(0) > 0
-    new = reader.surveys_since(kept.last_event_id)
+    new = reader.surveys_since(kept.last_event_id) + reader.known_surveys_moved(kept.last_event_id)
     if not new:
         return False
     return now - kept.fitted_at >= REFIT_AFTER or new > REFIT_GROWTH * kept.readings

@@ -119,9 +119,26 @@ class DecayReader(MeterReader):
         return self._session.scalar(select(func.max(EventRow.id))) or 0
 
     def surveys_since(self, event_id: int) -> int:
-        """Count the surveys that were recorded after an event."""
+        """Count the surveys that were recorded after an event and still stand."""
         query = select(func.count()).where(EventRow.kind == "surveyed", EventRow.id > event_id)
-        return self._session.scalar(query) or 0
+        return (self._session.scalar(query) or 0) - len(self._moved_surveys(event_id)[1])
+
+    def known_surveys_moved(self, event_id: int) -> int:
+        """Count the surveys up to an event that were taken back, or brought back, after it."""
+        return len(self._moved_surveys(event_id)[0])
+
+    def _moved_surveys(self, event_id: int) -> tuple[list[int], list[int]]:
+        """Surveys that count now but did not as of an event, or the reverse: old, and newer."""
+        links = [(by, target) for by, target in self._session.execute(_withdrawals())]
+        then = withdrawn([link for link in links if link[0] <= event_id])
+        moved = [
+            survey_id
+            for some in _chunks(sorted(then ^ withdrawn(links)))
+            for survey_id in self._session.scalars(
+                select(EventRow.id).where(EventRow.kind == "surveyed", EventRow.id.in_(some))
+            )
+        ]
+        return [m for m in moved if m <= event_id], [m for m in moved if m > event_id]
 
     def kept_fit(self) -> KeptFit | None:
         """Return the fitted fleet, if one is kept."""

@@ -260,6 +260,39 @@ def test_refitting_waits_for_a_day_or_for_many_readings(stocked: Desk, clock: Fa
     assert forecasts.refresh(stocked).refitted
 
 
+def test_a_fit_forgets_a_reading_that_was_taken_back(stocked: Desk, clock: FakeClock) -> None:
+    """A slip of the pen that a fit took in would bend the curve of its mesh until the next read."""
+    codes = followed(stocked, clock)
+    clock.go_on(days=2)
+    read(stocked, codes[0], 2.2)
+    forecasts.refresh(stocked)
+    clock.go_on(days=1)
+    assert not forecasts.refresh(stocked).refitted
+    history.undo(stocked)
+    assert forecasts.refresh(stocked).refitted
+    with stocked.read() as reader:
+        fitted = forecasts.fitted(reader)
+    assert fitted is not None
+    assert (fitted.readings, fitted.new_surveys) == (15, 0)
+    clock.go_on(days=1)
+    assert not forecasts.refresh(stocked).refitted
+    history.redo(stocked)
+    assert forecasts.refresh(stocked).refitted
+
+
+def test_a_reading_that_came_and_went_is_not_new(stocked: Desk, clock: FakeClock) -> None:
+    codes = followed(stocked, clock)
+    forecasts.refresh(stocked)
+    clock.go_on(days=2)
+    read(stocked, codes[0], 21.4)
+    history.undo(stocked)
+    with stocked.read() as reader:
+        fitted = forecasts.fitted(reader)
+    assert fitted is not None
+    assert fitted.new_surveys == 0
+    assert not forecasts.refresh(stocked).refitted
+
+
 def test_an_export_leaves_it_behind_and_the_copy_makes_its_own(
     stocked: Desk, clock: FakeClock, tmp_path: Path
 ) -> None:
