@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, QTimer
 
 from framekeeper.ui.bench import Bench
+from framekeeper.ui.tasks import Job
 
 if TYPE_CHECKING:
     from framekeeper.domain.changes import Changes
     from framekeeper.domain.errors import FramekeeperError
-    from framekeeper.services.forecasts import Gathered, Kept, Worked
+    from framekeeper.services.forecasts import Gathered, Worked
 
 WAIT_MS = 1500  # after the last change: a round of readings is one refit, not forty
 _CONCERNS = frozenset({"frames", "mesh_types"})
@@ -28,6 +29,7 @@ class ForecastKeeper(QObject):
         self._bench = bench
         self._is_at_work = False
         self._is_wanted = False
+        self._last: Job | None = None
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(WAIT_MS)
@@ -50,7 +52,9 @@ class ForecastKeeper(QObject):
         from framekeeper.services import forecasts
 
         self._is_at_work = True
-        self._bench.read(forecasts.gather, self._gathered, owner=self, fail=self._could_not)
+        self._bench.read(
+            forecasts.gather, self._gathered, owner=self, fail=self._could_not, job=self._step()
+        )
 
     def _gathered(self, gathered: Gathered) -> None:
         from framekeeper.services import forecasts
@@ -60,6 +64,7 @@ class ForecastKeeper(QObject):
             self._fitted,
             self._could_not,
             owner=self,
+            job=self._step(),
             quiet=True,
         )
 
@@ -67,17 +72,24 @@ class ForecastKeeper(QObject):
         from framekeeper.services import forecasts
 
         self._bench.change(
-            lambda desk: forecasts.keep(desk, worked), self._kept, owner=self, fail=self._could_not
+            lambda desk: forecasts.keep(desk, worked),
+            owner=self,
+            fail=self._could_not,
+            job=self._step(),
         )
-
-    def _kept(self, _kept: Kept) -> None:
-        self._done()
 
     def _could_not(self, _error: FramekeeperError) -> None:
         """Nothing that a person did is lost, and the next change tries again; so nobody is told."""
-        self._done()
 
-    def _done(self) -> None:
+    def _step(self) -> Job:
+        """Begin a step. The last one that was begun ends the work, whichever way it ends itself."""
+        self._last = Job()
+        self._last.finished.connect(self._step_is_over)
+        return self._last
+
+    def _step_is_over(self) -> None:
+        if self.sender() is not self._last:
+            return
         self._is_at_work = False
         if self._is_wanted:
             self._is_wanted = False

@@ -112,3 +112,21 @@ def test_nothing_begins_once_the_window_closes(
     bench_shop.bench.closing.emit()
     qtbot.wait(20)
     assert kept(bench_shop.desk) is None
+
+
+def test_a_fault_in_the_maths_does_not_end_it_for_good(
+    qtbot: QtBot, bench_shop: BenchShop, keeper: ForecastKeeper, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    code = screen(bench_shop)
+    crashed: list[Exception] = []
+    bench_shop.bench.tasks.crash.connect(crashed.append)
+
+    def fail(_gathered: forecasts.Gathered) -> forecasts.Worked:
+        raise ZeroDivisionError
+
+    with monkeypatch.context() as broken:
+        broken.setattr(forecasts, "fit", fail)
+        keeper.start()
+        qtbot.waitUntil(lambda: len(crashed) == 1)
+    bench_shop.bench.change(lambda desk: read(desk, code, 23.0))
+    qtbot.waitUntil(lambda: kept(bench_shop.desk) == 4)
