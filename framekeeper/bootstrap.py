@@ -49,8 +49,8 @@ def demo_shop() -> Path:
     return open_copy()
 
 
-def take_pictures(folder: Path, db: str | Path) -> list[Path]:
-    """Write a picture of every place of the window, without a screen."""
+def take_pictures(folder: Path, db: str | Path, *, further: bool = True) -> list[Path]:
+    """Write a picture of every place of the window, and of its further pages, without a screen."""
     from framekeeper.ui.pictures import take
 
-    return take(folder, lambda: open_desk(db))
+    return take(folder, lambda: open_desk(db), further=further)

@@ -38,7 +38,9 @@ class Job:
 def do_main_job(environment: Environment) -> int:
     """Write the papers and pictures of the demo shop, list them, and return the exit code."""
     job = Job(environment, out_folder(environment.checkout), [])
-    job.run(("--demo", "papers", str(job.out)), ("pictures", str(job.out / "pictures")))
+    job.run(
+        ("--demo", "papers", str(job.out)), ("pictures", str(job.out / "pictures"), "--first-pages")
+    )
     report(job)
     return 1 if job.failed else 0
 

@@ -506,7 +506,7 @@ def test_the_main_job_without_a_window(
     assert (shop / "out" / "due.txt").read_text() == "FK-7 read tension\n"
     assert set(log.read_text().splitlines()) == {
         f"offscreen --demo papers {shop / 'out'}",
-        f"offscreen pictures {shop / 'out' / 'pictures'}",
+        f"offscreen pictures {shop / 'out' / 'pictures'} --first-pages",
     }
     listed = capsys.readouterr().out
     assert all(name in listed for name in written)

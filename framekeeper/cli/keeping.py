@@ -42,6 +42,9 @@ def add(commands: Commands[argparse.ArgumentParser]) -> None:
         commands, "pictures", _pictures, "take a picture of every place, of the demo shop"
     )
     parser.add_argument("folder", type=Path, metavar="DIR")
+    parser.add_argument(
+        "--first-pages", action="store_true", help="leave out the further pages of a place"
+    )
 
 
 def _import(call: Call) -> None:
@@ -147,7 +150,9 @@ def _pictures(call: Call) -> None:
 
     place = call.demo_copy if call.words.db is None else call.place
     try:
-        written = bootstrap.take_pictures(call.words.folder, place)
+        written = bootstrap.take_pictures(
+            call.words.folder, place, further=not call.words.first_pages
+        )
     except OSError as trouble:
         raise StorageTrouble(
             say(

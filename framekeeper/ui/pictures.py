@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from PySide6.QtCore import QElapsedTimer, QEventLoop, QObject, QTimer
@@ -31,7 +31,7 @@ _LOOK_MS = 5
 _QUIET_LOOKS = 5  # an answer that comes home may ask for more
 
 
-def take(folder: Path, open_desk: Callable[[], Desk]) -> list[Path]:
+def take(folder: Path, open_desk: Callable[[], Desk], *, further: bool = True) -> list[Path]:
     """Write a PNG of each place, of its pages, and of a frame; return their paths in order.
 
     Parameters
@@ -40,6 +40,8 @@ def take(folder: Path, open_desk: Callable[[], Desk]) -> list[Path]:
         Made if it does not exist.
     open_desk
         Opens the shop; called on the database thread.
+    further
+        Turn to the further pages of a place, too.
     """
     os.environ["QT_QPA_PLATFORM"] = "offscreen"
     folder.mkdir(parents=True, exist_ok=True)
@@ -51,34 +53,23 @@ def take(folder: Path, open_desk: Callable[[], Desk]) -> list[Path]:
     window.show()
     bench.open()
     try:
-        return _take_all(window, folder)
+        return _take_all(window, folder, further=further)
     finally:
         window.close()
 
 
-def _take_all(window: Window, folder: Path) -> list[Path]:
+def _take_all(window: Window, folder: Path, *, further: bool) -> list[Path]:
     written: list[Path] = []
     wait_until_quiet(window)
     for number, entry in enumerate(PLACES, start=1):
         window.go(entry.key)
         wait_until_quiet(window)
-        written.append(_grab(window, folder / f"{number}-{entry.key}.png"))
-        if isinstance(window.current, Today):
-            window.current.show_week()
-            wait_until_quiet(window)
-            written.append(_grab(window, folder / f"{number}-{entry.key}-week.png"))
-        if isinstance(window.current, StretchingTable):
-            _plan_cuts(window, window.current)
-            written.append(_grab(window, folder / f"{number}-{entry.key}-cut-plan.png"))
-        if isinstance(window.current, MeshShelf):
-            window.current.show_order()
-            wait_until_quiet(window)
-            written.append(_grab(window, folder / f"{number}-{entry.key}-order.png"))
-        if isinstance(window.current, Findings):
-            for page in FURTHER_PAGES:
-                window.current.turn()
-                wait_until_quiet(window)
-                written.append(_grab(window, folder / f"{number}-{entry.key}-{page.key}.png"))
+        name = f"{number}-{entry.key}"
+        written.append(_grab(window, folder / f"{name}.png"))
+        if further:
+            written += [
+                _grab(window, folder / f"{name}-{page}.png") for page in _further_pages(window)
+            ]
     listed: list[Listed] = []
     window.bench.read(list_frames, listed.extend, owner=window)
     wait_until_quiet(window)
@@ -88,6 +79,27 @@ def _take_all(window: Window, folder: Path) -> list[Path]:
         wait_until_quiet(window)
         written.append(_grab(window, folder / f"{len(PLACES) + 1}-frame.png"))
     return written
+
+
+def _further_pages(window: Window) -> Iterator[str]:
+    """Turn to each further page of the place where the window is, and name it once it is there."""
+    place = window.current
+    if isinstance(place, Today):
+        place.show_week()
+        wait_until_quiet(window)
+        yield "week"
+    if isinstance(place, StretchingTable):
+        _plan_cuts(window, place)
+        yield "cut-plan"
+    if isinstance(place, MeshShelf):
+        place.show_order()
+        wait_until_quiet(window)
+        yield "order"
+    if isinstance(place, Findings):
+        for page in FURTHER_PAGES:
+            place.turn()
+            wait_until_quiet(window)
+            yield page.key
 
 
 def _plan_cuts(window: Window, table: StretchingTable) -> None:
