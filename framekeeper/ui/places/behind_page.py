@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from framekeeper.services.behind import Behind, BehindEvent, BehindRow
@@ -12,22 +11,15 @@ from framekeeper.ui.models.table import RowsModel
 from framekeeper.ui.places.lives_tables import behind_columns, behind_id, event_columns, event_id
 from framekeeper.ui.text import tr, tr_count
 from framekeeper.ui.theme import STEP
+from framekeeper.ui.widgets.esc_page import EscPage
 from framekeeper.ui.widgets.short_form import LocalKeyButton
 from framekeeper.ui.widgets.work_table import WorkTable
 
 _MESH_COLUMN = 1
 
 
-class BehindPage(QWidget):
-    """Rows to the left, the events of the chosen row to the right; Enter opens the frame there.
-
-    Signals
-    -------
-    left()
-        The person goes back to the number.
-    """
-
-    left = Signal()
+class BehindPage(EscPage):
+    """Rows to the left, the events of the chosen row to the right; Enter opens the frame there."""
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -123,20 +115,3 @@ class BehindPage(QWidget):
         rows, events = self.rows.chosen(), self.events.chosen()
         if rows and events:
             self._bench.event_wanted.emit(rows[0].code, events[0].event_id)
-
-    def event(self, event: QEvent) -> bool:
-        """Esc goes back to the number, not from the whole place."""
-        if (
-            event.type() == QEvent.Type.ShortcutOverride
-            and isinstance(event, QKeyEvent)
-            and event.key() == Qt.Key.Key_Escape
-        ):
-            event.accept()
-            return True
-        return super().event(event)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        if event.key() == Qt.Key.Key_Escape:
-            self.left.emit()
-        else:
-            super().keyPressEvent(event)

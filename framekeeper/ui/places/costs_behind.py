@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from framekeeper.services.costs import KnownCosts, Number
@@ -15,20 +13,13 @@ from framekeeper.ui.models.table import RowsModel
 from framekeeper.ui.places.costs_tables import TraceRow, trace_columns, trace_id
 from framekeeper.ui.text import tr
 from framekeeper.ui.theme import STEP
+from framekeeper.ui.widgets.esc_page import EscPage
 from framekeeper.ui.widgets.short_form import LocalKeyButton
 from framekeeper.ui.widgets.work_table import WorkTable
 
 
-class CostsBehind(QWidget):
-    """The numbers in sentences above, what they rest on below; Enter opens the frame there.
-
-    Signals
-    -------
-    left()
-        The person goes back to the costs.
-    """
-
-    left = Signal()
+class CostsBehind(EscPage):
+    """The numbers in sentences above, what they rest on below; Enter opens the frame there."""
 
     def __init__(self, bench: Bench, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -93,20 +84,3 @@ class CostsBehind(QWidget):
             self._bench.event_wanted.emit(trace.code, trace.event_id)
         else:
             self._bench.place_wanted.emit("shelf")
-
-    def event(self, event: QEvent) -> bool:
-        """Esc goes back to the costs, not from the whole place."""
-        if (
-            event.type() == QEvent.Type.ShortcutOverride
-            and isinstance(event, QKeyEvent)
-            and event.key() == Qt.Key.Key_Escape
-        ):
-            event.accept()
-            return True
-        return super().event(event)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        if event.key() == Qt.Key.Key_Escape:
-            self.left.emit()
-        else:
-            super().keyPressEvent(event)

@@ -2,27 +2,18 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, Qt, Signal
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QPushButton, QVBoxLayout
 
 from framekeeper.ui.bench import Bench
 from framekeeper.ui.text import tr
 from framekeeper.ui.theme import STEP
+from framekeeper.ui.widgets.esc_page import EscPage
 from framekeeper.ui.widgets.notices import PlaceHeader
 from framekeeper.ui.widgets.short_form import LocalKeyButton
 
 
-class ShelfPage(QWidget):
-    """Subclasses put their widgets below the head into `self.column`.
-
-    Signals
-    -------
-    left()
-        Back to the shelf.
-    """
-
-    left = Signal()
+class ShelfPage(EscPage):
+    """Subclasses put their widgets below the head into `self.column`."""
 
     def __init__(self, bench: Bench, title: str, actions: tuple[QPushButton, ...] = ()) -> None:
         super().__init__()
@@ -40,20 +31,3 @@ class ShelfPage(QWidget):
 
     def take_focus(self) -> None:
         """Put the focus where the work begins."""
-
-    def event(self, event: QEvent) -> bool:
-        """Esc is this page's while it has the focus, not the window's."""
-        if (
-            event.type() == QEvent.Type.ShortcutOverride
-            and isinstance(event, QKeyEvent)
-            and event.key() == Qt.Key.Key_Escape
-        ):
-            event.accept()
-            return True
-        return super().event(event)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        if event.key() == Qt.Key.Key_Escape:
-            self.left.emit()
-        else:
-            super().keyPressEvent(event)
