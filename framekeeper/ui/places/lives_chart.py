@@ -6,26 +6,25 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent, QPainter, QPainterPath, QPaintEvent
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtGui import QKeyEvent, QPainterPath
+from PySide6.QtWidgets import QWidget
 
 from framekeeper.domain.lived_mesh import LifeUnit
 from framekeeper.services.lives import CurveStep, LifeGroup
 from framekeeper.services.lives_telling import estimate_lines, step_words
 from framekeeper.ui.text import Formatter, tr
-from framekeeper.ui.theme import STEP, Theme
-from framekeeper.ui.widgets.plot_kit import dress_plot, new_plot, pen
+from framekeeper.ui.theme import Theme
+from framekeeper.ui.widgets.plot_kit import dress_plot, pen
+from framekeeper.ui.widgets.told_chart import BAND_ALPHA, ToldChart
 
 if TYPE_CHECKING:
     import pyqtgraph
 
-_FOCUS = 2  # of a border around what has the focus, px
-_BAND_ALPHA = 90  # of the limits, so that other groups behind them stay readable
 _WORD_LINES = 4
 _STROKE = 11  # length of the stroke where a life goes on, px
 
 
-class LivesChart(QWidget):
+class LivesChart(ToldChart):
     """One group in front, the others in quiet ink; arrow keys tell the numbers of each step.
 
     Signals
@@ -37,33 +36,14 @@ class LivesChart(QWidget):
     asked = Signal()
 
     def __init__(self, theme: Theme, formatter: Formatter, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._theme = theme
-        self._formatter = formatter
+        super().__init__(
+            theme, formatter, parent, name=tr("How long the chosen group lasts"), least_height=215
+        )
         self._group: LifeGroup | None = None
         self._others: Sequence[LifeGroup] = ()
         self._unit: LifeUnit = "days"
-        self._told: int | None = None
-        self._plot: pyqtgraph.PlotWidget | None = None
-        self._said = QLabel()
-        self._said.setWordWrap(True)
-        self._said.setAlignment(Qt.AlignmentFlag.AlignTop)
-        self._said.setContentsMargins(STEP, 0, STEP, 0)
         self._said.setFixedHeight(round((1.35 * _WORD_LINES + 0.3) * theme.px("small")))
         self._said.setFont(theme.font("small"))
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(_FOCUS, _FOCUS, _FOCUS, _FOCUS)
-        self._column.setSpacing(STEP)
-        self._column.addWidget(self._said)
-        self.setMinimumHeight(215)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.setAccessibleName(tr("How long the chosen group lasts"))
-        theme.changed.connect(self._draw)
-
-    @property
-    def told(self) -> str:
-        """The words below the chart."""
-        return self._said.text()
 
     def show_groups(
         self, group: LifeGroup | None, others: Sequence[LifeGroup], unit: LifeUnit
@@ -72,12 +52,10 @@ class LivesChart(QWidget):
         if group != self._group or unit != self._unit:
             self._told = None
         self._group, self._others, self._unit = group, others, unit
-        if group is not None and self._plot is None:
-            self._plot = new_plot(self, by_date=False)
-            self._plot.getPlotItem().setContentsMargins(0, 2 * STEP, 2 * STEP, 0)
-            self._column.insertWidget(0, self._plot, 1)
-        self._tell()
-        self._draw()
+        self._show(is_anything=group is not None)
+
+    def _stops(self) -> int:
+        return 0 if self._group is None else len(self._group.curve)
 
     def _tell(self) -> None:
         group, sentence = self._group, self._formatter.sentence
@@ -95,23 +73,8 @@ class LivesChart(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
             self.asked.emit()
-            return
-        step = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}.get(Qt.Key(event.key()))
-        if step is None or self._group is None or not self._group.curve:
+        else:
             super().keyPressEvent(event)
-            return
-        last = len(self._group.curve) - 1
-        self._told = 0 if self._told is None else min(max(self._told + step, 0), last)
-        self._tell()
-        self._draw()
-
-    def paintEvent(self, _event: QPaintEvent) -> None:
-        """A border where the focus is."""
-        if self.hasFocus():
-            painter = QPainter(self)
-            painter.setPen(pen(self._theme, "press", _FOCUS))
-            painter.drawRect(self.rect().adjusted(1, 1, -1, -1))
-            painter.end()
 
     # drawing
 
@@ -144,7 +107,7 @@ class LivesChart(QWidget):
         import pyqtgraph
 
         tone = self._theme.palette.colour("place")
-        tone.setAlpha(_BAND_ALPHA)
+        tone.setAlpha(BAND_ALPHA)
         edge = pen(self._theme, "place", 1)
         low, high = (
             pyqtgraph.PlotCurveItem(*_steps(limit), pen=edge)

@@ -5,67 +5,43 @@ from __future__ import annotations
 import datetime as dt
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from framekeeper.ui.lengths import MM_PER_METRE, MM_PER_YARD, roll_length, roll_unit_word
 from framekeeper.ui.text import Formatter, tr
-from framekeeper.ui.theme import STEP, Theme
-from framekeeper.ui.widgets.plot_kit import DASHED, add_level, dress_plot, new_plot, pen
+from framekeeper.ui.theme import Theme
+from framekeeper.ui.widgets.plot_kit import DASHED, add_level, dress_plot, pen
+from framekeeper.ui.widgets.told_chart import BAND_ALPHA, ToldChart
 
 if TYPE_CHECKING:
     import pyqtgraph
 
     from framekeeper.services.order import DayNeed, MeshOrder
 
-_FOCUS = 2  # of a border around what has the focus, px
-_BAND_ALPHA = 90  # of the band, so that lines behind it stay readable
 _SIDE = 0.05  # of the width, left and right of the days
 _AIR = 1.18  # of the highest value: room for its words
 _TICKS = 6  # at most, so that dates do not touch
 _STEPS = (1, 2, 5, 7, 14, 28, 56, 112)
 
 
-class OrderChart(QWidget):
+class OrderChart(ToldChart):
     """Shows when the stock is likely to be used up; arrow keys tell the numbers of each day."""
 
     def __init__(self, theme: Theme, formatter: Formatter, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._theme = theme
-        self._formatter = formatter
+        super().__init__(
+            theme, formatter, parent, name=tr("Stock and need of this mesh"), least_height=200
+        )
         self._order: MeshOrder | None = None
-        self._told: int | None = None
-        self._plot: pyqtgraph.PlotWidget | None = None
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(_FOCUS, _FOCUS, _FOCUS, _FOCUS)
-        self._column.setSpacing(STEP)
-        self._said = QLabel()
         self._said.setProperty("quiet", True)
-        self._said.setWordWrap(True)
-        self._said.setAlignment(Qt.AlignmentFlag.AlignTop)
-        self._said.setContentsMargins(STEP, 0, STEP, 0)
         self._said.setFixedHeight(round(3 * theme.px("body")))
-        self._column.addWidget(self._said)
-        self.setMinimumHeight(200)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.setAccessibleName(tr("Stock and need of this mesh"))
-        theme.changed.connect(self._draw)
-
-    @property
-    def told(self) -> str:
-        """The words below the chart."""
-        return self._said.text()
 
     def show_order(self, order: MeshOrder | None) -> None:
         """Show this mesh; None where none is chosen."""
         self._order, self._told = order, None
-        if order is not None and self._plot is None:
-            self._plot = new_plot(self, by_date=False)
-            self._plot.getPlotItem().setContentsMargins(0, 2 * STEP, 2 * STEP, 0)
-            self._column.insertWidget(0, self._plot, 1)
-        self._tell()
-        self._draw()
+        self._show(is_anything=order is not None)
+
+    def _stops(self) -> int:
+        return 0 if self._order is None else len(self._order.curve)
 
     def _tell(self) -> None:
         if self._order is None:
@@ -99,24 +75,6 @@ class OrderChart(QWidget):
         if coming is None or day < coming.days_until(order.today):
             return order.usable_mm
         return order.usable_mm + coming.length_mm
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        step = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}.get(Qt.Key(event.key()))
-        if step is None or self._order is None:
-            super().keyPressEvent(event)
-            return
-        last = len(self._order.curve) - 1
-        self._told = 0 if self._told is None else min(max(self._told + step, 0), last)
-        self._tell()
-        self._draw()
-
-    def paintEvent(self, _event: QPaintEvent) -> None:
-        """A border where the focus is."""
-        if self.hasFocus():
-            painter = QPainter(self)
-            painter.setPen(pen(self._theme, "press", _FOCUS))
-            painter.drawRect(self.rect().adjusted(1, 1, -1, -1))
-            painter.end()
 
     # drawing
 
@@ -165,7 +123,7 @@ class OrderChart(QWidget):
 
         x = [p.day for p in order.curve]
         tone = self._theme.palette.colour("place")
-        tone.setAlpha(_BAND_ALPHA)
+        tone.setAlpha(BAND_ALPHA)
         edge = pen(self._theme, "place", 1)
         low, high, mean = (
             [self._shown(value) for value in values]
