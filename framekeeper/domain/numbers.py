@@ -54,6 +54,14 @@ def same_length(first: str, a: Floats, second: str, b: Floats) -> None:
         )
 
 
+def _number(value: object) -> float:
+    """Read a number; what is none becomes NaN, which no bound lets through."""
+    try:
+        return float(value)  # type: ignore[arg-type]
+    except (TypeError, ValueError):
+        return math.nan
+
+
 def above_zero(name: str, value: float) -> float:
     """Return a finite number above 0.
 
@@ -62,10 +70,7 @@ def above_zero(name: str, value: float) -> float:
     NotValid
         For anything else.
     """
-    try:
-        number = float(value)
-    except (TypeError, ValueError):
-        number = math.nan
+    number = _number(value)
     if not (math.isfinite(number) and number > 0):
         raise NotValid(say("{name} must be a number above 0.", name=name), argument=name)
     return number
@@ -79,10 +84,7 @@ def from_zero(name: str, value: float) -> float:
     NotValid
         For anything else.
     """
-    try:
-        number = float(value)
-    except (TypeError, ValueError):
-        number = math.nan
+    number = _number(value)
     if not (math.isfinite(number) and number >= 0):
         raise NotValid(say("{name} must be a number from 0 upwards.", name=name), argument=name)
     return number
@@ -96,10 +98,7 @@ def share(name: str, value: float) -> float:
     NotValid
         For anything else.
     """
-    try:
-        number = float(value)
-    except (TypeError, ValueError):
-        number = math.nan
+    number = _number(value)
     if not 0 < number < 1:
         raise NotValid(
             say("{name} must be a number above 0 and below 1.", name=name), argument=name
