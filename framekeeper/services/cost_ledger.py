@@ -9,15 +9,15 @@ from decimal import Decimal
 from framekeeper.domain.records import FrameRecord, MoveRecord, RollRecord
 from framekeeper.domain.sentence import Running, say
 from framekeeper.services.cost_seen import Seen, Told, Trace, rounded
+from framekeeper.services.stock_use import bought
 
 
 def _part_of_roll(seen: Seen, roll_id: int | None) -> Decimal:
     """Width of an offcut as a share of the roll that it came from; 1 for a roll."""
     roll = seen.rolls.get(roll_id or 0)
-    root = roll
-    while root is not None and root.from_roll_id is not None:
-        root = seen.rolls[root.from_roll_id]
-    return Decimal(1) if roll is None or root is None else Decimal(roll.width_mm) / root.width_mm
+    if roll is None:
+        return Decimal(1)
+    return Decimal(roll.width_mm) / bought(roll, seen.rolls).width_mm
 
 
 def _full_mm(seen: Seen, move: MoveRecord) -> Decimal:
